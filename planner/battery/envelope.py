@@ -1,0 +1,251 @@
+"""The zone a need falls in: demonstrated, within meter error, untested, or at which the unit tripped.
+
+Nothing is interpolated between tested points: a line through two passes is not a pass.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from planner.battery.current_evidence import (
+    EMPTIED_BY,
+    LASTING_HOLD_S,
+    Pass,
+    Trip,
+    from_capacity_test,
+    from_current_test,
+    lasting_half,
+    ran_empty,
+)
+from planner.record.instrument import (
+    PRIOR_CURRENT_FLOOR_A,
+    PRIOR_CURRENT_GAIN,
+    current_limit,
+    standard_uncertainty,
+)
+from planner.record.schema import CapacityTest, CurrentTest, Record
+
+DEMONSTRATED = "demonstrated"
+WITHIN_METER_ERROR = "within meter error"
+UNTESTED = "untested"
+CONFLICT = "conflict"
+TRIPS = "trips"
+WORST_FIRST = (TRIPS, CONFLICT, UNTESTED, WITHIN_METER_ERROR, DEMONSTRATED)
+
+Speaks = Callable[[Pass], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Envelope:
+    """All passes and trips of one unit. questions : what the tester should be asked."""
+
+    passes: tuple[Pass, ...]
+    trips: tuple[Trip, ...]
+    warnings: tuple[str, ...] = ()
+    questions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """Where one need lies.
+
+    name : demonstrated | within meter error | untested | conflict | trips ("conflict" is not proven).
+    margin_a : largest demonstrated current for that duration less the need; None unless demonstrated.
+    by : the pass or trip that decides; None when untested. entries : every pass and trip that applies.
+    """
+
+    name: str
+    margin_a: float | None
+    by: Pass | Trip | None
+    entries: tuple[Pass | Trip, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Frontier:
+    """Edges of the zones at each duration, for a chart; NaN where there is no such edge. All (n,) [A].
+
+    demonstrated_a : largest current demonstrated. blurred_to_a : outer edge of the passes' meter error.
+    trips_from_a : lowest reading that tripped within the duration. blurred_from_a : that less its error.
+    """
+
+    durations_s: NDArray[np.float64]
+    demonstrated_a: NDArray[np.float64]
+    blurred_to_a: NDArray[np.float64]
+    trips_from_a: NDArray[np.float64]
+    blurred_from_a: NDArray[np.float64]
+
+
+def build_envelope(record: Record) -> Envelope:
+    """Passes and trips of every current test and full discharge of a record.
+
+    Order of the tests in the record changes nothing. Source of the rules: common practice, no source.
+    """
+    passes: list[Pass] = []
+    trips: list[Trip] = []
+    warnings: list[str] = []
+    questions: list[str] = []
+    for number, test in enumerate(record.capacity_tests):
+        others = record.capacity_tests[:number] + record.capacity_tests[number + 1 :]
+        tripped = test.ended_by == "trip"
+        empty = tripped and ran_empty(test, others)
+        if empty:
+            questions.append(
+                f"{test.at.place}: recorded as a trip, yet the unit was nearly empty; taken as an "
+                "undervoltage opening. Was it an opening for current or heat?"
+            )
+        held, opened = from_capacity_test(test, condemns=tripped and not empty)
+        passes += held
+        trips += opened
+    for current_test in record.current_tests:
+        held, opened = from_current_test(current_test)
+        passes += held
+        trips += opened
+        if current_test.ended_by in EMPTIED_BY:
+            warnings.append(
+                f"{current_test.at.place}: ended by {current_test.ended_by}; an empty unit says nothing of "
+                "what current it holds. Enter it as a capacity test."
+            )
+    passes += _lasting_halves(passes)
+    warnings += _guessed_meters(record)
+    return Envelope(
+        tuple(sorted(passes, key=_pass_order)),
+        tuple(sorted(trips, key=_trip_order)),
+        tuple(sorted(warnings)),
+        tuple(sorted(questions)),
+    )
+
+
+def classify(envelope: Envelope, current_a: float, duration_s: float, speaks: Speaks | None = None) -> Zone:
+    """The zone of a need of `current_a` [A] for `duration_s` [s].
+
+    speaks : which passes speak for the need's temperature and charge; all when None. A trip always does.
+    Order: trips, demonstrated, within meter error, untested; tripped and demonstrated is a conflict.
+    """
+    spoken = [held for held in envelope.passes if speaks is None or speaks(held)]
+    trips = tuple(trip for trip in envelope.trips if trip.condemns(current_a, duration_s))
+    covering = tuple(held for held in spoken if held.covers(current_a, duration_s))
+    if trips:
+        name = CONFLICT if covering else TRIPS
+        return Zone(name, None, trips[0], (*trips, *covering))
+    if covering:
+        best = max(covering, key=lambda held: held.largest_a(duration_s))
+        largest_a = largest_demonstrated_a(envelope, duration_s, speaks)
+        margin_a = None if largest_a is None else max(largest_a - current_a, 0.0)
+        return Zone(DEMONSTRATED, margin_a, best, covering)
+    near: tuple[Pass | Trip, ...] = (
+        *(held for held in spoken if held.nearly_covers(current_a, duration_s)),
+        *(trip for trip in envelope.trips if trip.nearly_condemns(current_a, duration_s)),
+    )
+    if near:
+        return Zone(WITHIN_METER_ERROR, None, near[0], near)
+    return Zone(UNTESTED, None, None, ())
+
+
+def covering_passes(envelope: Envelope, current_a: float, duration_s: float) -> tuple[Pass, ...]:
+    """Passes that cover a need, whatever their temperature and charge."""
+    return tuple(held for held in envelope.passes if held.covers(current_a, duration_s))
+
+
+def largest_demonstrated_a(
+    envelope: Envelope, duration_s: float, speaks: Speaks | None = None
+) -> float | None:
+    """Largest current demonstrated for `duration_s` [A], None when none is.
+
+    Never above a reading that tripped within that time: there the record contradicts itself.
+    """
+    reached_a = [held.largest_a(duration_s) for held in envelope.passes if speaks is None or speaks(held)]
+    tripped_a = [trip.current_a for trip in envelope.trips if trip.duration_s <= duration_s]
+    largest_a = min(max(reached_a, default=-math.inf), min(tripped_a, default=math.inf))
+    return largest_a if math.isfinite(largest_a) else None
+
+
+def worst(points: Sequence[tuple[float, float]], zones: Sequence[Zone]) -> int:
+    """Index of the point that decides: worst zone, then least margin, then largest current and time.
+
+    points : (current A, duration s) of each zone. Raises ValueError when there is none, or unequal many.
+    """
+
+    def badness(index: int) -> tuple[int, float, float, float]:
+        zone, (current_a, duration_s) = zones[index], points[index]
+        margin_a = math.inf if zone.margin_a is None else zone.margin_a
+        return WORST_FIRST.index(zone.name), margin_a, -current_a, -duration_s
+
+    if len(points) != len(zones):
+        raise ValueError(f"{len(points)} points, {len(zones)} zones")
+    return min(range(len(zones)), key=badness)
+
+
+def frontier(envelope: Envelope, durations_s: ArrayLike, speaks: Speaks | None = None) -> Frontier:
+    """Edges of the zones at each of `durations_s` (n,) [s]."""
+    times = np.atleast_1d(np.asarray(durations_s, dtype=np.float64))
+    spoken = [held for held in envelope.passes if speaks is None or speaks(held)]
+    shown = [largest_demonstrated_a(envelope, float(t), speaks) for t in times]
+    outer = [max((held.largest_a(float(t), 1.0) for held in spoken), default=-math.inf) for t in times]
+    opened = [[trip for trip in envelope.trips if trip.duration_s <= t] for t in times]
+    first = [min((trip.current_a for trip in ended), default=math.inf) for ended in opened]
+    blurred = [min((trip.current_a - trip.limit_a for trip in ended), default=math.inf) for ended in opened]
+    return Frontier(
+        times,
+        np.array([math.nan if value is None else value for value in shown], dtype=np.float64),
+        _finite_or_nan(outer),
+        _finite_or_nan(first),
+        _finite_or_nan(blurred),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class PeakMargin:
+    """How far a hold clears a need. probability : that the buyer's unit holds it, from below."""
+
+    margin_a: float
+    standard_a: float
+    probability: float
+
+
+def peak_margin(need_a: float, need_standard_a: float, held: Pass, unit_spread_a: float) -> PeakMargin:
+    """Chance that another unit holds the need, given what this one held.
+
+    need_standard_a, unit_spread_a : standard deviations of the need and between units [A].
+    A hold that passed is a lower bound, so the probability is one too.
+    Source: normal error propagation, JCGM 100:2008 5.1.2; the spread between units is a stated prior.
+    """
+    margin_a = held.current_a - need_a
+    standard_a = math.hypot(need_standard_a, standard_uncertainty(held.limit_a), unit_spread_a)
+    chance = NormalDist().cdf(margin_a / standard_a) if standard_a > 0.0 else float(margin_a >= 0.0)
+    return PeakMargin(margin_a, standard_a, chance)
+
+
+def _lasting_halves(passes: Sequence[Pass]) -> list[Pass]:
+    """Every long hold with every discharge: a union, so that no further test can take away."""
+    holds = [held for held in passes if held.kind == "hold" and held.duration_s >= LASTING_HOLD_S]
+    discharges = [held for held in passes if held.charge_c is not None]
+    halves = [lasting_half(hold, discharge) for hold in holds for discharge in discharges]
+    return [half for half in halves if half.current_a > 0.0]
+
+
+def _guessed_meters(record: Record) -> list[str]:
+    tests: list[CapacityTest | CurrentTest] = [*record.capacity_tests, *record.current_tests]
+    return [
+        f"{test.at.place}: no current error stated for its instrument; taken as "
+        f"{PRIOR_CURRENT_GAIN:.0%} + {PRIOR_CURRENT_FLOOR_A:g} A (handbook)"
+        for test in tests
+        if not current_limit(test.at.instrument, 0.0).stated
+    ]
+
+
+def _finite_or_nan(values: list[float]) -> NDArray[np.float64]:
+    return np.array([value if math.isfinite(value) else math.nan for value in values], dtype=np.float64)
+
+
+def _pass_order(held: Pass) -> tuple[float, float, float, str, str]:
+    return -held.current_a, -held.duration_s, held.cell_k, held.kind, held.source
+
+
+def _trip_order(trip: Trip) -> tuple[float, float, str]:
+    return trip.current_a, trip.duration_s, trip.source

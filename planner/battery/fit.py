@@ -1,0 +1,205 @@
+"""A battery model from a record: least squares of its tests against a prior whose weight falls as tests come.
+
+Each test gives residuals in units of its own uncertainty, each parameter one residual against its prior;
+the minimum is the model, the inverse of the curvature its covariance. Method: maximum a posteriori with
+Gaussian errors (common statistics); solver: scipy.optimize.least_squares.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from planner.battery.circuit import Circuit, decay, first_axis_sum, warmth
+from planner.battery.current_evidence import ran_empty
+from planner.battery.discharge import BenchRun, course, outcome
+from planner.battery.parameters import Layout, Reference, circuit_of, layout
+from planner.battery.prior import PAIR_TAUS_S
+from planner.constants import COULOMB_PER_AH
+from planner.record.instrument import (
+    charge_uncertainty,
+    standard_uncertainty,
+    voltage_limit,
+)
+from planner.record.schema import CapacityTest, Record, StepTest
+
+Floats = NDArray[np.float64]
+
+GROUP_K = 2.5  # tests this close in temperature count as one temperature
+VOLTAGE_MODEL_V = 0.010  # what the circuit itself may miss on the plateau
+CHARGE_MODEL = 0.003  # likewise of a discharge's charge, relative
+STEP_MODEL = 0.05  # likewise of a step's resistance, relative
+HANDBOOK_SHARE = 0.5  # a parameter whose variance is still this part of its prior's is handbook
+NUDGE = 1e-3  # of a prior spread, for the numerical Jacobian
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A model of the tested unit.
+
+    centre : (names,) the vector; covariance : (names, names). evidence : per name, "derived" or "handbook".
+    capacity_evidence : measured (a full discharge), claimed (a label's figure, only to scale priors), or unknown.
+    """
+
+    plan: Layout
+    reference: Reference
+    centre: Floats
+    covariance: Floats
+    evidence: tuple[str, ...]
+    capacity_evidence: str
+
+    def circuit(self, theta: Floats) -> Circuit:
+        """Circuits (1, 1, r) of parameter sets (r, names)."""
+        return circuit_of(self.plan, theta, self.reference)
+
+    @property
+    def charge_c(self) -> float:
+        """Q of the centre [C]."""
+        return float(self.circuit(self.centre[np.newaxis]).charge_c[0, 0, 0])
+
+
+def full_discharges(record: Record) -> tuple[CapacityTest, ...]:
+    """Tests that ran the unit empty: ended by cut-off or undervoltage, or by an opening taken as such."""
+    tests = record.capacity_tests
+    return tuple(
+        test
+        for test in tests
+        if test.ended_by in ("cutoff", "undervoltage") or (test.ended_by == "trip" and ran_empty(test, tests))
+    )
+
+
+def fit_record(record: Record) -> Fitted:
+    """Fit the model to every test of the record that says something about it."""
+    full = full_discharges(record)
+    charge, evidence = _about_charge(record, full)
+    reference = _reference(record, full, charge)
+    groups = _temperatures(full, reference.cell_k)
+    plan = layout(charge, record.mass_kg, record.mass_kg is not None, _pairs(record), groups[0], groups[1:])
+    residuals = _residuals(record, full, plan, reference)
+    centre, covariance = _solve(plan, residuals)
+    share = np.diag(covariance) / np.maximum(plan.spread(), 1e-12) ** 2
+    classes = tuple("handbook" if part > HANDBOOK_SHARE else "derived" for part in share)
+    return Fitted(plan, reference, centre, covariance, classes, evidence)
+
+
+def _about_charge(record: Record, full: tuple[CapacityTest, ...]) -> tuple[float, str]:
+    """Charge [C] to scale the priors with, and how it is known."""
+    if full:
+        return max(test.charge_c for test in full), "measured"
+    partial = [test.charge_c for test in record.capacity_tests]
+    if record.claims.capacity_c is not None:
+        return max([record.claims.capacity_c, *partial]), "claimed"
+    if partial:
+        return max(partial), "unknown"
+    carried = [test.current_a for test in record.current_tests] + [test.to_current_a for test in record.step_tests]
+    return max(carried, default=100.0) * COULOMB_PER_AH, "unknown"
+
+
+def _reference(record: Record, full: tuple[CapacityTest, ...], charge_c: float) -> Reference:
+    """The warmest group's discharge with a curve, else at the lowest current; a made-up one when there is none."""
+    if not full:
+        none = np.array([])
+        return Reference(charge_c, 5 * 3600.0, charge_c / 18000.0, 10.0, 298.15, 1.0, none, none, 0.2)
+    warm = max(test.at.cell_k for test in full)
+    group = [test for test in full if warm - test.at.cell_k <= GROUP_K]
+    best = min(group, key=lambda test: (len(test.curve) < 3, test.mean_current_a, test.at.place))
+    points = np.array(best.curve, dtype=float).reshape(-1, 2)
+    if len(points) and best.charge_c > points[-1, 0] * 1.0005 and points[-1, 1] > best.cutoff_v:
+        points = np.vstack([points, [best.charge_c, best.cutoff_v]])
+    start = 1.0 if best.at.state_of_charge is None else best.at.state_of_charge
+    return Reference(
+        best.charge_c, best.duration_s, best.mean_current_a, best.cutoff_v, best.at.cell_k, start,
+        points[:, 0], points[:, 1], charge_uncertainty(best),
+    )  # fmt: skip
+
+
+def _temperatures(full: tuple[CapacityTest, ...], warm_k: float) -> tuple[float, ...]:
+    """Distinct test temperatures, falling, within GROUP_K taken as one."""
+    found = [warm_k]
+    for kelvin in sorted({test.at.cell_k for test in full}, reverse=True):
+        if found[-1] - kelvin > GROUP_K:
+            found.append(kelvin)
+    return tuple(found)
+
+
+def _pairs(record: Record) -> int:
+    """Resistor-capacitor pairs the step tests can tell apart: one more for each two distinct reading times."""
+    times = {round(test.after_s, 3) for test in record.step_tests}
+    return min(max(1, len(times) // 2), len(PAIR_TAUS_S))
+
+
+Residuals = Callable[[Floats], Floats]
+
+
+def _residuals(record: Record, full: tuple[CapacityTest, ...], plan: Layout, reference: Reference) -> Residuals:
+    """Function from parameter sets (r, names) to residuals (r, m) in standard uncertainties."""
+    prior_centre, prior_spread = plan.centre(), np.maximum(plan.spread(), 1e-9)
+    place = plan.names.index("charge_factor")
+    prior_spread[place] = reference.relative
+
+    def residuals(theta: Floats) -> Floats:
+        circuit = circuit_of(plan, theta, reference)
+        parts = [(theta - prior_centre) / prior_spread]
+        parts.extend(_discharge_residuals(circuit, test, reference) for test in record.capacity_tests if test in full)
+        parts.extend(_step_residual(circuit, test) for test in record.step_tests)
+        return np.concatenate(parts, axis=1)
+
+    return residuals
+
+
+def _discharge_residuals(circuit: Circuit, test: CapacityTest, reference: Reference) -> Floats:
+    """Charge, and mean voltage where energy is known, against the model; (r, 1 or 2)."""
+    start = 1.0 if test.at.state_of_charge is None else test.at.state_of_charge
+    run = BenchRun(
+        None if test.power_w is not None else test.mean_current_a,
+        test.power_w, test.duration_s, test.at.cell_k, test.cutoff_v, start,
+    )  # fmt: skip
+    along = course(circuit, run)
+    charge, energy = outcome(along, test.cutoff_v)
+    relative = float(np.hypot(charge_uncertainty(test), CHARGE_MODEL))
+    rows = [np.log(np.maximum(charge, 1.0) / test.charge_c) / relative]
+    if test.energy_j is not None:
+        measured_v = test.energy_j / test.charge_c
+        limit = standard_uncertainty(voltage_limit(test.at.instrument, measured_v).half_width)
+        rows.append((energy / np.maximum(charge, 1.0) - measured_v) / float(np.hypot(limit, VOLTAGE_MODEL_V)))
+    return np.array(rows).T
+
+
+def step_resistance(circuit: Circuit, test: StepTest) -> Floats:
+    """Resistance [ohm] (r,) the model gives for a step test: change of voltage over change of current."""
+    kelvin = np.full((1, 1, 1), test.at.cell_k)
+    warm = warmth(circuit, kelvin)
+    faded = decay(circuit, warm, test.after_s)
+    soc = 0.5 if test.at.state_of_charge is None else test.at.state_of_charge
+    _, slope = circuit.curve.look_up(np.full_like(circuit.charge_c, soc), circuit.offset)
+    change = warm.r0_ohm + first_axis_sum(faded.pair_ohm) + slope * faded.soc_per_a / warm.cold_fraction
+    result: Floats = np.broadcast_to(change, circuit.charge_c.shape)[0, 0]
+    return result
+
+
+def _step_residual(circuit: Circuit, test: StepTest) -> Floats:
+    """One step's resistance against the model, (r, 1)."""
+    measured = test.resistance_ohm
+    reading_v = standard_uncertainty(test.at.instrument.voltage_floor_v) if test.at.instrument else 0.0
+    change = abs(test.to_current_a - test.from_current_a)
+    relative = float(np.hypot(STEP_MODEL, np.hypot(reading_v, 0.001) * np.sqrt(2.0) / (change * max(measured, 1e-5))))
+    return (np.log(np.maximum(step_resistance(circuit, test), 1e-7) / max(measured, 1e-7)) / relative)[:, np.newaxis]
+
+
+def _solve(plan: Layout, residuals: Residuals) -> tuple[Floats, Floats]:
+    """Minimum and covariance; the Jacobian by one batch of nudged parameter sets."""
+    nudge = np.maximum(plan.spread(), 1e-9) * NUDGE
+
+    def jacobian(theta: Floats) -> Floats:
+        sets = np.vstack([theta, theta + np.diag(nudge)])
+        values = residuals(sets)
+        return ((values[1:] - values[0]) / nudge[:, np.newaxis]).T
+
+    found = least_squares(lambda t: residuals(t[np.newaxis])[0], plan.centre(), jac=jacobian, method="trf",
+                          x_scale=np.maximum(plan.spread(), 1e-9), xtol=1e-6, ftol=1e-8, max_nfev=40)  # fmt: skip
+    curvature = found.jac.T @ found.jac
+    return found.x, np.linalg.inv(curvature)

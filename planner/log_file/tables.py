@@ -1,0 +1,208 @@
+"""Spreadsheets (.xlsx) and Parquet files, with a guard against files that unpack to more than they say."""
+
+from __future__ import annotations
+
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NoReturn
+
+import numpy as np
+
+from planner.errors import InputRefused
+from planner.log_file.columns import MAX_ROWS, LogChoices, Selection, refuse
+from planner.log_file.headings import is_unit_row, recognised
+from planner.log_file.rows import BLOCK_ROWS, Arrays, Row
+
+MAX_UNPACKED_BYTES = 200_000_000  # a full sheet of 1,048,576 rows and six columns is about 150 MB of XML
+MAX_UNPACK_RATIO = 200.0  # sheets of numbers pack about 5 to 20 times; a bomb a thousand times
+MAX_SHEET_ROWS = 1_048_576  # the format's own limit, ECMA-376 part 1, 18.3.1.73, as applications apply it
+SAMPLE_ROWS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLog:
+    """One sheet of a workbook. data_rows : the rows before the first row of data."""
+
+    path: Path
+    sheet: str
+    headings: tuple[str, ...]
+    units: tuple[object, ...]
+    first_row: int
+    sample: tuple[tuple[object, ...], ...]
+
+    def fast(self, selection: Selection, choices: LogChoices) -> Iterator[Arrays]:
+        """A workbook is read row by row: no block is delivered this way."""
+        return iter(())
+
+    def rows(self, skip: int) -> Iterator[Row]:
+        """Rows of data with their row number in the sheet."""
+        for number, cells in _sheet_rows(self.path, self.sheet):
+            if number > self.first_row + skip and any(cell not in (None, "") for cell in cells):
+                # A sheet ends a row at its last filled cell: the rest of it is empty, not cut.
+                yield number, tuple(cells) + (None,) * (len(self.headings) - len(cells))
+
+
+@dataclass(frozen=True, slots=True)
+class ParquetLog:
+    """A Parquet file; its column names are the headings."""
+
+    path: Path
+    headings: tuple[str, ...]
+    sample: tuple[tuple[object, ...], ...]
+    units: tuple[object, ...] = ()
+
+    def fast(self, selection: Selection, choices: LogChoices) -> Iterator[Arrays]:
+        """Blocks of numbers. Raises ValueError where a column holds anything else."""
+        import pyarrow as pa
+
+        if any(column.clock for column in selection.columns.values()):
+            return
+        for batch in _batches(self.path):
+            arrays: Arrays = {}
+            for quantity, column in selection.columns.items():
+                values = batch.column(column.place)
+                if not (pa.types.is_integer(values.type) or pa.types.is_floating(values.type)):
+                    raise ValueError(f"{column.heading} is no number")
+                raw = np.asarray(values.to_numpy(zero_copy_only=False), dtype=np.float64)
+                arrays[quantity] = raw * column.scale + column.offset
+            yield arrays
+
+    def rows(self, skip: int) -> Iterator[Row]:
+        """Rows of data, numbered from 1."""
+        number = 0
+        for batch in _batches(self.path):
+            if number + batch.num_rows > skip:
+                try:
+                    columns = [column.to_pylist() for column in batch.columns]
+                except (ValueError, OverflowError) as error:
+                    _damaged(self.path, error)
+                for at, cells in enumerate(zip(*columns, strict=True), start=number + 1):
+                    if at > skip:
+                        yield at, cells
+            number += batch.num_rows
+
+
+def open_sheet(path: Path) -> SheetLog:
+    """The one sheet of a workbook that holds a log. Raises InputRefused."""
+    _guard_zip(path)
+    found = []
+    for sheet in _workbook(path).sheetnames:
+        head = []
+        for number, cells in _sheet_rows(path, sheet):
+            texts = [str(cell).strip() for cell in cells if cell is not None]
+            if any(texts) and not texts[0].startswith("#"):
+                head.append((number, tuple(cells)))
+            if len(head) > SAMPLE_ROWS or number > 10 * SAMPLE_ROWS:
+                break
+        if head and recognised([_heading(cell) for cell in head[0][1]]):
+            found.append((sheet, head))
+    if len(found) != 1:
+        refuse(
+            path,
+            "(file)",
+            f"{len(found)} sheets with the headings of a log",
+            "one sheet with a log",
+            "Keep the sheet with the log, its headings with units in the first row.",
+        )
+    sheet, head = found[0]
+    with_units = len(head) > 1 and is_unit_row(head[1][1])
+    data = head[2:] if with_units else head[1:]
+    if not data:
+        refuse(path, "(file)", "headings only", "at least two rows of data", "Export the log again.")
+    headings = tuple(_heading(cell) for cell in head[0][1])
+    sample = tuple(tuple(cells) for _, cells in data)
+    return SheetLog(path, sheet, headings, head[1][1] if with_units else (), data[0][0] - 1, sample)
+
+
+def open_parquet(path: Path) -> ParquetLog:
+    """Headings and first rows of a Parquet file. Raises InputRefused."""
+    file = _parquet(path)
+    rows = file.metadata.num_rows
+    if not 0 < rows <= MAX_ROWS:
+        refuse(path, "(file)", f"{rows} rows", f"2 to {MAX_ROWS} rows", "Export the log again, or split it.")
+    log = ParquetLog(path, tuple(str(name) for name in file.schema_arrow.names), ())
+    sample = []
+    for number, cells in log.rows(0):
+        sample.append(tuple(cells))
+        if number >= SAMPLE_ROWS:
+            break
+    return ParquetLog(path, log.headings, tuple(sample))
+
+
+def _heading(cell: object) -> str:
+    return "" if cell is None else str(cell).strip()
+
+
+def _guard_zip(path: Path) -> None:
+    try:
+        with zipfile.ZipFile(path) as archive:
+            unpacked = sum(item.file_size for item in archive.infolist())
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
+        refuse(path, "(file)", "not a workbook", "an .xlsx file", "Save the log again, or as CSV.")
+    ratio = unpacked / max(path.stat().st_size, 1)
+    if unpacked > MAX_UNPACKED_BYTES or ratio > MAX_UNPACK_RATIO:
+        refuse(
+            path,
+            "(file)",
+            f"{unpacked / 1e6:.0f} MB when unpacked, {ratio:.0f} times its size",
+            f"at most {MAX_UNPACKED_BYTES / 1e6:.0f} MB and {MAX_UNPACK_RATIO:.0f} times",
+            "It was not opened. Save a log of this size as CSV or Parquet.",
+        )
+
+
+def _workbook(path: Path) -> Any:
+    import openpyxl
+
+    try:
+        return openpyxl.load_workbook(path, read_only=True, data_only=True)
+    except Exception as error:  # noqa: BLE001  the library raises nearly anything on a damaged workbook
+        _damaged(path, error)
+
+
+def _damaged(path: Path, error: Exception) -> NoReturn:
+    refuse(path, "(file)", f"damaged ({type(error).__name__})", "a readable log", "Export the log again.")
+
+
+def _sheet_rows(path: Path, sheet: str) -> Iterator[tuple[int, tuple[object, ...]]]:
+    workbook = _workbook(path)
+    try:
+        page = workbook[sheet]
+        if hasattr(page, "reset_dimensions"):
+            page.reset_dimensions()  # a sheet may claim any size: rows are taken as they come
+        for number, cells in enumerate(page.iter_rows(values_only=True), start=1):
+            if number > MAX_SHEET_ROWS:
+                refuse(
+                    path, "(file)", f"more than {MAX_SHEET_ROWS} rows", "rows of a sheet", "Save it as CSV."
+                )
+            yield number, cells
+    except InputRefused:
+        raise
+    except Exception as error:  # noqa: BLE001  as above: the sheet itself is parsed only here
+        _damaged(path, error)
+    finally:
+        workbook.close()
+
+
+def _parquet(path: Path) -> Any:
+    from pyarrow import parquet
+
+    try:
+        return parquet.ParquetFile(path)
+    except FileNotFoundError:
+        raise
+    except Exception as error:  # noqa: BLE001  a damaged footer raises what its bytes happen to say
+        _damaged(path, error)
+
+
+def _batches(path: Path) -> Iterator[Any]:
+    batches = _parquet(path).iter_batches(batch_size=BLOCK_ROWS)
+    while True:
+        try:
+            batch = next(batches, None)
+        except Exception as error:  # noqa: BLE001  as above
+            _damaged(path, error)
+        if batch is None:
+            return
+        yield batch

@@ -1,0 +1,167 @@
+"""How the discharge of a log ended, with the evidence for it.
+
+Discharge is positive here. What a log cannot tell (an operator's hand from a protection opening) is said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.log_file.columns import FloatArray
+from planner.record.log_ramp import Ramp
+from planner.record.log_sign import LOADED
+from planner.record.log_steps import OPENED, Step
+
+KNEE_SHARE = 0.05  # the last twentieth of the charge is compared with the rest
+KNEE_FACTOR = 3.0  # times the mean fall: the curve has turned down (common practice, no source)
+KNEE_LEAST = 0.02  # of the voltage: a smaller fall is sag under load, not the knee
+LOWEST_MARGIN = 0.005  # of the voltage: the end counts as the lowest reading within this
+# (shorter than s, multiple of s): durations a tester sets on a clock (common practice, no source)
+ROUND_TIMES = ((30.0, 5.0), (300.0, 10.0), (7200.0, 60.0), (np.inf, 300.0))
+ROUND_WITHIN = 0.1  # of the multiple, at most, however slow the logger
+SAME_LEVEL = 0.1  # of the last current: samples of the same load
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """How the discharge ended.
+
+    kind : cutoff | undervoltage | trip | clock | unknown. certain : False when another cause looks the same.
+    held_s : how long the last level of current was held [s].
+    start_s, end_s : first loaded sample, and first sample without load (or the last of the log).
+    current_a : current at the end. last_v, after_v : voltage under load at the end, and after it (None at log's end).
+    """
+
+    kind: str
+    certain: bool
+    evidence: str
+    start_s: float
+    end_s: float
+    held_s: float
+    current_a: float
+    last_v: float
+    after_v: float | None
+
+
+def find_ending(table: FloatArray, steps: Sequence[Step], usual_s: float, ramp: Ramp | None) -> Ending | None:
+    """The end of the discharge; None when the log holds none.
+
+    table : outline with discharge positive, shape (4, n). steps : discharge positive. usual_s : interval [s].
+    """
+    time_s, voltage_v, current_a, _ = table
+    largest = float(current_a.max())
+    loaded = np.flatnonzero(current_a > LOADED * largest) if largest > 0.0 else np.empty(0, dtype=np.intp)
+    if not loaded.size:
+        return None
+    stops = [s for s in steps if s.from_a > LOADED * largest >= s.to_a]
+    last = int(loaded[-1])
+    if last < time_s.size - 1 and stops:
+        stop = stops[-1]
+        end_s, level, last_v = stop.start_s, stop.from_a, stop.from_v
+        rest = voltage_v[time_s >= stop.start_s]
+        after_v: float | None = float(np.median(rest)) if rest.size else stop.first_v
+    else:
+        end_s, level, last_v, after_v = (
+            float(time_s[last]),
+            float(current_a[last]),
+            float(voltage_v[last]),
+            None,
+        )
+        if last < time_s.size - 1:
+            after_v = float(np.median(voltage_v[last + 1 :]))
+    start_s = float(time_s[loaded[0]])
+    if ramp is not None and ramp.end_a > level:
+        level = ramp.end_a  # the samples before the end of a ramp are lower than its end
+    reached = [s.start_s for s in steps if s.start_s < end_s and abs(s.to_a - level) <= SAME_LEVEL * level]
+    held_s = end_s - (reached[-1] if reached else start_s)
+    knee = _knee(table, loaded, level, last_v)
+    kind, certain, evidence = _judge(knee, level, last_v, after_v, held_s, usual_s, ramp)
+    return Ending(kind, certain, evidence, start_s, end_s, held_s, level, last_v, after_v)
+
+
+def _judge(
+    knee: str,
+    level: float,
+    last_v: float,
+    after_v: float | None,
+    held_s: float,
+    usual_s: float,
+    ramp: Ramp | None,
+) -> tuple[str, bool, str]:
+    """Kind, certainty and evidence. knee : words for the fall at the end, empty when there is none."""
+    gone = after_v is not None and after_v < OPENED * last_v
+    if knee and gone:
+        return (
+            "undervoltage",
+            True,
+            f"{knee}, then the terminals fell to {after_v:.2f} V: the unit opened when empty.",
+        )
+    if knee:
+        then = (
+            "the log ends there"
+            if after_v is None
+            else f"the voltage came back to {after_v:.2f} V without load"
+        )
+        return "cutoff", True, f"{knee}; {then}."
+    drop = f"the current of {level:.4g} A fell to zero at {last_v:.3f} V, far from the knee"
+    if gone:
+        return "trip", True, f"{drop}, and the terminals fell to {after_v:.2f} V: the unit opened."
+    if ramp is not None and after_v is not None:
+        return "trip", False, f"{drop} while the current was still rising at {ramp.rate_a_per_s:.3g} A/s."
+    multiple = _round_multiple(held_s, usual_s)
+    if multiple:
+        return (
+            "clock",
+            True,
+            (f"the load of {level:.4g} A stopped at {last_v:.3f} V after {multiple:g} s, a round time."),
+        )
+    if after_v is not None:
+        return "trip", False, f"{drop}, after {held_s:.6g} s, which is no round time."
+    return (
+        "unknown",
+        False,
+        f"the log ends under a load of {level:.4g} A at {last_v:.3f} V, far from the knee.",
+    )
+
+
+def _knee(
+    table: FloatArray, loaded: np.ndarray[tuple[int], np.dtype[np.intp]], level: float, last_v: float
+) -> str:
+    """Words for a steep fall to the lowest reading at the end of the discharge; empty when there is none."""
+    time_s, voltage_v, current_a, _ = table
+    charge_c = np.concatenate(
+        ([0.0], np.cumsum(0.5 * np.diff(time_s) * np.maximum(current_a[1:] + current_a[:-1], 0.0)))
+    )
+    same = loaded[np.abs(current_a[loaded] - level) <= SAME_LEVEL * level]
+    if same.size < 3:
+        same = loaded
+    voltage, charge = np.append(voltage_v[same], last_v), np.append(charge_c[same], charge_c[loaded[-1]])
+    if charge[-1] <= charge[0] or last_v > float(voltage.min()) + LOWEST_MARGIN * last_v:
+        return ""
+    turn = charge[-1] - KNEE_SHARE * (charge[-1] - charge[0])
+    before_v = float(np.interp(turn, charge, voltage))
+    fall = before_v - last_v
+    # Fall per twentieth over the earlier nineteen; sag in the first twentieth belongs to the load, not the curve.
+    settled_v = float(np.interp(charge[0] + KNEE_SHARE * (charge[-1] - charge[0]), charge, voltage))
+    mean_fall = max(settled_v - before_v, 0.0) * KNEE_SHARE / (1.0 - 2.0 * KNEE_SHARE)
+    if fall < KNEE_LEAST * before_v or fall < KNEE_FACTOR * mean_fall:
+        return ""
+    return (
+        f"the voltage fell {fall:.2f} V to its lowest, {last_v:.2f} V, in the last "
+        f"{KNEE_SHARE * 100:.0f} % of the charge"
+    )
+
+
+def _round_multiple(duration_s: float, usual_s: float) -> float:
+    """The duration rounded to a tester's round time [s]; 0 when it is none."""
+    step = next(multiple for shorter, multiple in ROUND_TIMES if duration_s < shorter)
+    within = min(0.5 * usual_s, ROUND_WITHIN * step)
+    # A log that ends with its load shows its last sample one interval before the load stopped.
+    for length in (duration_s, duration_s + usual_s):
+        nearest = round(length / step) * step
+        if nearest > 0.0 and abs(length - nearest) <= within:
+            return nearest
+    return 0.0

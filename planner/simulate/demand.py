@@ -1,0 +1,50 @@
+"""What all loads together ask of each scenario, piece by piece."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.battery.source import Demand
+from planner.outing.timeline import Timeline
+
+Floats = NDArray[np.float64]
+
+USUAL_V = 12.0  # only to size steps, never in a result
+
+
+class Demands:
+    """Sums the loads of one timeline for n scenarios. factor : (L, n) multiplies each load."""
+
+    def __init__(self, timeline: Timeline, factor: Floats) -> None:
+        self.timeline, self.factor = timeline, factor
+        self._steady = np.all(timeline.current_start_a == timeline.current_end_a, axis=0)
+        self._has_power = timeline.power_w.any(axis=0)
+
+    def keep(self, mask: NDArray[np.bool_]) -> None:
+        """Drop the scenarios that are over."""
+        self.factor = self.factor[:, mask]
+
+    def steady(self, piece: int) -> bool:
+        """Whether the piece's currents stand still."""
+        return bool(self._steady[piece])
+
+    def at(self, piece: int, fraction: float) -> Demand:
+        """The demand at a fraction 0..1 of the piece; conductance and power do not move inside it."""
+        line = self.timeline
+        amps = line.current_start_a[:, piece]
+        if not self._steady[piece]:
+            amps = amps + fraction * (line.current_end_a[:, piece] - amps)
+        return Demand(
+            amps @ self.factor,
+            line.power_w[:, piece] @ self.factor,
+            line.conductance_s[:, piece] @ self.factor,
+            linear=not self._has_power[piece],
+        )
+
+    def largest_a(self, piece: int) -> float:
+        """Rough largest current of any scenario in the piece [A], to size its steps."""
+        line = self.timeline
+        amps = np.maximum(line.current_start_a[:, piece], line.current_end_a[:, piece])
+        rough = amps + line.power_w[:, piece] / USUAL_V + line.conductance_s[:, piece] * USUAL_V
+        return float((rough @ self.factor).max(initial=0.0))

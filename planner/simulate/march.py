@@ -1,0 +1,222 @@
+"""The march of many scenarios through an outing: steps, watches, ledgers, and those that are over.
+
+Scenarios share the timeline but not the clock: each may have leapt over whole outings (leap.py), so time is
+kept per scenario. A scenario that ended is written to the result and dropped from the arrays.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.battery.circuit import REFRESH_K, Circuit, State, first_axis_sum, rested, units_sum, warmth
+from planner.battery.source import Demand
+from planner.outing.timeline import Timeline
+from planner.simulate.demand import Demands
+from planner.simulate.results import Book, TraceBuilder
+from planner.simulate.setup import Setup
+from planner.simulate.step import Decays, Moment, Network, Step, moment, moments_at, take_step
+from planner.simulate.watch import TripWatch, VoltageAt, VoltageWatch
+
+Floats = NDArray[np.float64]
+
+IDLE_STEP_S = 3600.0  # without current every state is exact at any step; cells still drift to the air
+LEAST_STEP_S = 1e-3
+DROP_SHARE = 0.2  # arrays are made smaller once this share of their scenarios is over
+
+
+class March:
+    """Scenarios on their way. index says which of the n original scenarios each column is."""
+
+    def __init__(self, circuit: Circuit, timeline: Timeline, setup: Setup) -> None:
+        n = setup.load_factor.shape[1]
+        shape = (len(setup.lead_ohm), setup.series, n)
+        self.circuit, self.timeline, self.setup = circuit, timeline, setup
+        wiring = np.broadcast_to(np.asarray(setup.wiring_ohm, dtype=float), (n,))
+        self.network = Network(setup.lead_ohm[:, np.newaxis], wiring)
+        self.index = np.arange(n)
+        self.over = np.zeros(n, dtype=bool)
+        self.state: State = rested(circuit, shape, setup.start_soc, setup.cell_k)
+        self.ambient_k = np.broadcast_to(np.asarray(setup.ambient_k, dtype=float), (n,))
+        self.demands = Demands(timeline, setup.load_factor)
+        self.clock_s = np.zeros(n)
+        self.charge_c, self.energy_j, self.heat_j = np.zeros(n), np.zeros(n), np.zeros(n)
+        self.least_head_v, self.least_v = np.full(n, np.inf), np.full(n, np.inf)
+        self.book = Book(n, len(timeline.names))
+        self.trace = TraceBuilder(n, setup.keep_trace)
+        self.steps = 0
+        self._start_held = self.stored_j()
+        self._set_watches(n, shape[0])
+        self.refresh()
+
+    def _set_watches(self, n: int, branches: int) -> None:
+        setup, line = self.setup, self.timeline
+        self.cutoff = VoltageWatch(setup.cutoff_v, setup.cutoff_delay_s, np.zeros(n))
+        opens = setup.undervoltage_v
+        self.opening = None if opens is None else VoltageWatch(opens, 0.0, np.zeros(n))
+        self.inverters = [
+            (load, VoltageWatch(float(line.cutout_v[load]), float(line.cutout_delay_s[load]), np.zeros(n)))
+            for load in range(len(line.names))
+            if math.isfinite(line.cutout_v[load])
+        ]
+        self.trip_watches = [TripWatch(a, t, np.zeros((branches, n))) for a, t in setup.trips]
+
+    def refresh(self) -> None:
+        """Take resistances and decay factors anew at the cells' present temperature."""
+        self.warm = warmth(self.circuit, self.state.temp_k)
+        self.decays = Decays(self.circuit, self.warm)
+
+    def stored_j(self) -> Floats:
+        """Charge-weighted integral of the curve, all units [J], (n,)."""
+        area = self.circuit.curve.integral(self.state.soc, self.circuit.offset)
+        return units_sum(self.circuit.charge_c * area)
+
+    def walk_piece(self, piece: int) -> None:
+        """All steps of one piece of the timeline."""
+        length = float(self.timeline.edges_s[piece + 1] - self.timeline.edges_s[piece])
+        count = self._step_count(piece, length)
+        span = length / count
+        before: Moment | None = None
+        for number in range(count):
+            if len(self.index) == 0 or self.over.all():
+                return
+            if np.abs(self.state.temp_k - self.warm.temp_k).max() > REFRESH_K:
+                self.refresh()
+                before = None
+            here = self.demands.at(piece, number / count)
+            if before is None or not self.demands.steady(piece):
+                before = moment(self.circuit, self.warm, self.state, here, self.network)
+            steady = self.demands.steady(piece)
+            middle = here if steady else self.demands.at(piece, (number + 0.5) / count)
+            last = here if steady else self.demands.at(piece, (number + 1.0) / count)
+            step = take_step(self.circuit, self.warm, self.decays, self.state, before, middle, last,
+                             self.network, span, self.ambient_k)  # fmt: skip
+            self._finish(piece, number / count, step, last, span)
+            before = None if self._drop() else step.end
+
+    def _step_count(self, piece: int, length_s: float) -> int:
+        least_charge = float(self.circuit.charge_c.min()) * len(self.setup.lead_ohm)
+        current = self.demands.largest_a(piece)
+        if current <= 0.0:
+            return max(1, math.ceil(length_s / IDLE_STEP_S))
+        span = min(self.setup.step_charge * least_charge / current, self.setup.longest_step_s)
+        return max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
+
+    def _finish(self, piece: int, fraction: float, step: Step, demand: Demand, span: float) -> None:
+        """Watch the step, keep the ledgers, write the trace, move on."""
+        ends = self._ends(piece, step, demand, span)
+        self.steps += 1
+        self.trace.add(self, piece, fraction, step, span)
+        self.charge_c = self.charge_c + first_axis_sum(step.branch_a) * span
+        self.energy_j = self.energy_j + step.delivered_j
+        self.heat_j = self.heat_j + step.heat_j
+        self.state = step.state
+        if ends is not None:
+            self._close(ends, step, span)
+        self.clock_s = self.clock_s + span
+
+    def _ends(self, piece: int, step: Step, demand: Demand, span: float) -> tuple[Floats, NDArray[np.str_]] | None:
+        """Seconds into the step at which each scenario's battery ends (inf: not) and how; None if none."""
+        bus_at = self._voltage_at(step, demand, behind=False)
+        first, last = step.start.bus_v, step.end.bus_v
+        low = np.minimum(first, last)
+        self.least_v = np.minimum(self.least_v, low)
+        self.least_head_v = np.minimum(self.least_head_v, low - self.setup.cutoff_v)
+        self._watch_inverters(piece, step, demand, span)
+        self._watch_trips(step, span)
+        found = [("cutoff", self.cutoff.look(first, last, span, bus_at))]
+        if self.opening is not None:
+            found.append(("undervoltage", self.opening.look(first, last, span, bus_at)))
+        found.append(("empty", _empty_s(step, span)))
+        when, kind = np.full(len(self.index), np.inf), np.full(len(self.index), "none", dtype="<U12")
+        for name, times in found:
+            if times is not None:
+                earlier = times < when
+                when, kind = np.where(earlier, times, when), np.where(earlier, name, kind)
+        when = np.where(self.over, np.inf, when)
+        return (when, kind) if np.isfinite(when).any() else None
+
+    def _voltage_at(self, step: Step, demand: Demand, behind: bool) -> VoltageAt:
+        """Voltage at the battery, or behind the wiring, inside the step for some scenarios, by the exact states."""
+
+        def some(index: NDArray[np.intp]) -> Callable[[Floats], Floats]:
+            part = replace(
+                demand,
+                current_a=demand.current_a[index],
+                power_w=demand.power_w[index],
+                conductance_s=demand.conductance_s[index],
+            )
+            circuit, state = self.circuit.select(index), self.state.select(index)
+            warm = warmth(circuit, self.warm.temp_k[..., index])
+            branch = step.branch_a[:, index]
+            wire = self.network.wiring_ohm[index]
+            network = Network(self.network.lead_ohm, wire)
+
+            def look(time_s: Floats) -> Floats:
+                there = moments_at(circuit, warm, state, branch, part, network, time_s)
+                return there.bus_v - there.current_a * wire if behind else there.bus_v
+
+            return look
+
+        return some
+
+    def _watch_inverters(self, piece: int, step: Step, demand: Demand, span: float) -> None:
+        wire = self.network.wiring_ohm
+        for load, watch in self.inverters:
+            if not self.timeline.uses_inverter[load, piece]:
+                if watch.below_s.any():
+                    watch.below_s = np.zeros_like(watch.below_s)
+                continue
+            first = step.start.bus_v - step.start.current_a * wire
+            last = step.end.bus_v - step.end.current_a * wire
+            self.least_head_v = np.minimum(self.least_head_v, np.minimum(first, last) - watch.level_v)
+            times = watch.look(first, last, span, self._voltage_at(step, demand, behind=True))
+            if times is not None:
+                soc = self.state.soc.mean(axis=(0, 1))
+                self.book.inverter(self, load, times, step.branch_a.sum(axis=0), soc)
+
+    def _watch_trips(self, step: Step, span: float) -> None:
+        for watch in self.trip_watches:
+            times = watch.look(step.branch_a, span)
+            if times is not None:
+                self.book.trip(self, times)
+
+    def _close(self, ends: tuple[Floats, NDArray[np.str_]], step: Step, span: float) -> None:
+        """Write down the scenarios that ended inside the step just taken, at their own moment in it."""
+        when, kind = ends
+        self.book.end(self, when, kind, step, span, self._start_held - self.stored_j())
+        self.over = self.over | np.isfinite(when)
+
+    def _drop(self) -> bool:
+        """Make the arrays smaller when enough scenarios are over. True when it did."""
+        if np.count_nonzero(self.over) < max(1.0, DROP_SHARE * len(self.index)):
+            return False
+        keep = ~self.over
+        index = np.flatnonzero(keep)
+        self.circuit, self.state = self.circuit.select(index), self.state.select(index)
+        for name in ("index", "clock_s", "charge_c", "energy_j", "heat_j", "ambient_k", "least_head_v",
+                     "least_v", "over", "_start_held"):  # fmt: skip
+            setattr(self, name, getattr(self, name)[keep])
+        self.demands.keep(keep)
+        self.network = Network(self.network.lead_ohm, self.network.wiring_ohm[keep])
+        watches = [self.cutoff, self.opening, *(watch for _, watch in self.inverters), *self.trip_watches]
+        for watch in watches:
+            if watch is not None:
+                watch.keep(keep)
+        self.refresh()
+        return True
+
+
+def _empty_s(step: Step, span: float) -> Floats | None:
+    """Seconds into the step at which the first unit's reading x reaches 0, inf where none does."""
+    first, last = step.start.units.x, step.end.units.x
+    below = last <= 0.0
+    if not below.any():
+        return None
+    into = np.where(first <= 0.0, 0.0, span * first / np.where(below, first - last, 1.0))
+    earliest: Floats = np.where(below, into, np.inf).min(axis=(0, 1))
+    return earliest

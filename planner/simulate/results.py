@@ -1,0 +1,140 @@
+"""Writing down what became of the scenarios: ends, marks, cut-outs, and the trace of the first outing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.battery.circuit import units_sum
+
+from planner.simulate.setup import Run, Trace
+
+if TYPE_CHECKING:
+    from planner.simulate.march import March
+    from planner.simulate.step import Step
+
+Floats = NDArray[np.float64]
+
+
+def units_mean(values: Floats) -> Floats:
+    """Mean over all units, (branches, series, n) -> (n,)."""
+    return units_sum(values) / (values.shape[0] * values.shape[1])
+
+
+class Book:
+    """Results of n scenarios of L loads, filled as they come."""
+
+    def __init__(self, n: int, loads: int) -> None:
+        self.end_s = np.full(n, np.inf)
+        self.end_kind = np.full(n, "none", dtype="<U12")
+        self.end_charge_c, self.end_energy_j, self.end_heat_j = np.zeros(n), np.zeros(n), np.zeros(n)
+        self.stored_change_j, self.end_soc = np.zeros(n), np.full(n, np.nan)
+        self.mark_charge_c, self.mark_energy_j = np.full(n, np.nan), np.full(n, np.nan)
+        self.mark_temp_k, self.mark_soc, self.min_v = np.full(n, np.nan), np.full(n, np.nan), np.full(n, np.nan)
+        self.inverter_s = np.full((loads, n), np.inf)
+        self.inverter_charge_c = np.full((loads, n), np.nan)
+        self.inverter_soc = np.full((loads, n), np.nan)
+        self.trip_s = np.full(n, np.inf)
+
+    def mark(self, march: March) -> None:
+        """The outing's end: what was used by the scenarios that got there."""
+        live = march.index[~march.over]
+        self._mark(live, march, ~march.over)
+
+    def _mark(self, where: NDArray[np.intp], march: March, mask: NDArray[np.bool_]) -> None:
+        self.mark_charge_c[where] = march.charge_c[mask]
+        self.mark_energy_j[where] = march.energy_j[mask]
+        self.mark_temp_k[where] = march.state.temp_k.max(axis=(0, 1))[mask]
+        self.mark_soc[where] = units_mean(march.state.soc)[mask]
+        self.min_v[where] = march.least_v[mask]
+
+    def inverter(self, march: March, load: int, into_s: Floats, current_a: Floats, soc: Floats) -> None:
+        """First cut-out of a load's inverter, into_s seconds into the step about to be finished."""
+        fresh = np.isfinite(into_s) & np.isinf(self.inverter_s[load, march.index]) & ~march.over
+        where = march.index[fresh]
+        self.inverter_s[load, where] = (march.clock_s + into_s)[fresh]
+        self.inverter_charge_c[load, where] = (march.charge_c + current_a * into_s)[fresh]
+        self.inverter_soc[load, where] = soc[fresh]
+
+    def trip(self, march: March, into_s: Floats) -> None:
+        """First moment a trip of the record is met."""
+        fresh = np.isfinite(into_s) & ~march.over
+        where = march.index[fresh]
+        self.trip_s[where] = np.minimum(self.trip_s[where], (march.clock_s + into_s)[fresh])
+
+    def end(self, march: March, into_s: Floats, kind: NDArray[np.str_], step: Step, span: float,
+            stored_j: Floats) -> None:  # fmt: skip
+        """The battery's end inside the step just finished: its overshoot is taken back in proportion."""
+        done = np.isfinite(into_s)
+        where, back = march.index[done], 1.0 - np.where(done, into_s, span)[done] / span
+        self.end_s[where] = (march.clock_s + into_s)[done]
+        self.end_kind[where] = kind[done]
+        self.end_charge_c[where] = march.charge_c[done] - step.branch_a.sum(axis=0)[done] * span * back
+        self.end_energy_j[where] = march.energy_j[done] - step.delivered_j[done] * back
+        self.end_heat_j[where] = march.heat_j[done] - step.heat_j[done] * back
+        self.stored_change_j[where] = stored_j[done] - (step.delivered_j + step.heat_j)[done] * back
+        soc_then = units_mean(march.state.soc)[done]
+        self.end_soc[where] = soc_then
+        early = np.isnan(self.mark_charge_c[where])
+        self._mark(where[early], march, done & np.isin(march.index, where[early]))
+        self.mark_charge_c[where[early]] = self.end_charge_c[where[early]]
+        self.mark_energy_j[where[early]] = self.end_energy_j[where[early]]
+
+    def run(self, steps: int, trace: Trace | None) -> Run:
+        """The finished result."""
+        return Run(
+            self.end_s, self.end_kind, self.end_charge_c, self.end_energy_j, self.end_heat_j,
+            self.stored_change_j, self.end_soc, self.mark_charge_c, self.mark_energy_j, self.mark_temp_k,
+            self.mark_soc, self.min_v, self.inverter_s, self.inverter_charge_c, self.inverter_soc, self.trip_s,
+            steps, trace,
+        )  # fmt: skip
+
+
+class TraceBuilder:
+    """Collects the first outing step by step; columns of scenarios that ended stay NaN."""
+
+    def __init__(self, n: int, keep: bool) -> None:
+        self.n, self.open = n, keep
+        self.kept = keep
+        self.times: list[tuple[float, float, int]] = []
+        self.columns: list[tuple[Floats, ...]] = []
+        self.branches: list[tuple[Floats, Floats]] = []
+
+    def add(self, march: March, piece: int, fraction: float, step: Step, span: float) -> None:
+        """One step, while the first outing lasts."""
+        if not self.open:
+            return
+        edges = march.timeline.edges_s
+        start = float(edges[piece] + fraction * (edges[piece + 1] - edges[piece]))
+        self.times.append((start, start + span, piece))
+        live = march.index[~march.over]
+        soc = units_mean(step.state.soc)
+        temp = step.state.temp_k.max(axis=(0, 1))
+        values = (step.start.current_a, step.end.current_a, step.start.bus_v, step.end.bus_v, soc, temp)
+        self.columns.append(tuple(self._spread(live, value[~march.over]) for value in values))
+        count = len(step.branch_a)
+        if len(live) and live[0] == 0:
+            self.branches.append((step.start.branch_a[:, 0].copy(), step.end.branch_a[:, 0].copy()))
+        else:
+            self.branches.append((np.full(count, np.nan), np.full(count, np.nan)))
+
+    def _spread(self, live: NDArray[np.intp], values: Floats) -> Floats:
+        if len(live) == self.n:
+            return values
+        full = np.full(self.n, np.nan)
+        full[live] = values
+        return full
+
+    def build(self) -> Trace | None:
+        """The trace, or None when it was not wanted."""
+        if not self.kept or not self.times:
+            return None
+        start, end, piece = zip(*self.times, strict=True)
+        columns = [np.array(column) for column in zip(*self.columns, strict=True)]
+        first, last = zip(*self.branches, strict=True)
+        return Trace(
+            np.array(start), np.array(end), np.array(piece, dtype=np.intp), *columns,
+            np.array(first), np.array(last),
+        )  # fmt: skip

@@ -1,0 +1,123 @@
+"""One battery, one outing, all scenarios in a single run of the engine: centre, moved priors, draws."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.battery.draws import Scenarios, scenarios
+from planner.battery.envelope import build_envelope
+from planner.battery.fit import Fitted, fit_record, full_discharges
+from planner.constants import COPPER_RESISTIVITY_OHM_M
+from planner.outing.build import build_timeline
+from planner.outing.schema import Outing, Wiring
+from planner.outing.timeline import Timeline
+from planner.record.schema import Record
+from planner.simulate.engine import simulate
+from planner.simulate.setup import LONGEST_RUN_S, Run, Setup
+
+Floats = NDArray[np.float64]
+
+DEFAULT_CUTOFF_V = 10.0  # where a record without a full discharge is stopped: 2.5 V a cell (common practice)
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What was run and what came of it. Column 0 is the centre; draws start at scenarios.first_draw."""
+
+    record: Record
+    outing: Outing
+    fitted: Fitted
+    scenarios: Scenarios
+    timeline: Timeline
+    setup: Setup
+    run: Run
+
+    @property
+    def draws(self) -> slice:
+        """The columns of the draws."""
+        return slice(self.scenarios.first_draw, None)
+
+    @property
+    def duration_s(self) -> float:
+        """The outing's length [s]."""
+        return self.outing.duration_s
+
+    def runtime_s(self) -> Floats:
+        """First end of any kind of every scenario [s], inf beyond the longest run."""
+        inverter = self.run.inverter_s.min(axis=0, initial=np.inf)
+        first = np.minimum(np.minimum(self.run.end_s, inverter), self.run.trip_s)
+        return np.where(first > LONGEST_RUN_S, np.inf, first)
+
+    def ended_by(self, column: int = 0) -> str:
+        """Which end a scenario met first: cutoff, undervoltage, empty, inverter_cutout, trip or none."""
+        inverter = float(self.run.inverter_s[:, column].min(initial=np.inf))
+        kinds = [
+            (float(self.run.trip_s[column]), "trip"),
+            (inverter, "inverter_cutout"),
+            (float(self.run.end_s[column]), str(self.run.end_kind[column])),
+        ]
+        when, kind = min(kinds, key=lambda pair: pair[0])
+        return kind if when <= LONGEST_RUN_S else "none"
+
+
+def wiring_ohm(wiring: Wiring | None) -> float:
+    """Both ways of the cable, copper at 20 degC, and its contacts [ohm]; none without wiring."""
+    if wiring is None:
+        return 0.0
+    return COPPER_RESISTIVITY_OHM_M * 2.0 * wiring.length_m / wiring.area_m2 + wiring.contact_resistance_ohm
+
+
+def cutoff_v(record: Record, outing: Outing) -> float:
+    """Where the run is stopped [V]: the buyer's, else the record's lowest, times the units in series."""
+    if outing.cutoff_v is not None:
+        return outing.cutoff_v
+    series = outing.bank.series if outing.bank else 1
+    stops = [test.cutoff_v for test in full_discharges(record)] or [DEFAULT_CUTOFF_V]
+    return min(stops) * series
+
+
+def undervoltage_v(record: Record, series: int) -> float | None:
+    """Where the unit itself opens when empty [V], from a discharge that ended so; None when not seen."""
+    opened = [test.cutoff_v for test in record.capacity_tests if test.ended_by == "undervoltage"]
+    return max(opened) * series if opened else None
+
+
+def trips_of(record: Record) -> tuple[tuple[float, float], ...]:
+    """Every reading at which the unit opened for current: (A, s)."""
+    return tuple((trip.current_a, trip.duration_s) for trip in build_envelope(record).trips)
+
+
+def run_batch(record: Record, outing: Outing, draws: int, seed: int, fitted: Fitted | None = None) -> Batch:
+    """Fit the record (unless fitted is given), draw the scenarios, run the outing to the battery's end."""
+    fitted = fitted or fit_record(record)
+    timeline = build_timeline(outing)
+    bank = (outing.bank.parallel, outing.bank.series) if outing.bank else (1, 1)
+    chosen = scenarios(fitted, draws, seed, len(outing.loads), bank)
+    setup = make_setup(record, outing, np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal))
+    return Batch(record, outing, fitted, chosen, timeline, setup, simulate(chosen.circuit, timeline, setup))
+
+
+def make_setup(record: Record, outing: Outing, load_factor: Floats) -> Setup:
+    """The engine's setup for this outing. load_factor : (loads, n)."""
+    bank = outing.bank
+    branches = bank.parallel if bank else 1
+    leads = np.array(bank.lead_resistances_ohm) if bank and bank.lead_resistances_ohm else np.zeros(branches)
+    start: Floats | float = outing.start_soc
+    if bank and bank.start_charges:
+        start = np.array(bank.start_charges).reshape(-1, 1, 1)
+    return Setup(
+        load_factor=load_factor,
+        cell_k=outing.cell_k,
+        ambient_k=outing.ambient_k,
+        cutoff_v=cutoff_v(record, outing),
+        start_soc=start,
+        cutoff_delay_s=outing.cutoff_delay_s,
+        undervoltage_v=undervoltage_v(record, bank.series if bank else 1),
+        wiring_ohm=wiring_ohm(outing.wiring),
+        lead_ohm=leads,
+        series=bank.series if bank else 1,
+        trips=trips_of(record),
+    )

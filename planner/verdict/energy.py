@@ -1,0 +1,232 @@
+"""Does the charge last: the checks `energy` and `reserve`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.battery.fit import full_discharges
+from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
+from planner.outing.exceedance import trace_at
+from planner.verdict.batch import Batch
+from planner.verdict.check import (
+    DOES_NOT_FIT,
+    FITS,
+    GOOD,
+    LIMITS,
+    NOT_PROVEN,
+    Amount,
+    Check,
+    Told,
+    weakest,
+)
+
+Floats = NDArray[np.float64]
+
+SURE_ENOUGH = 0.9  # nine draws in ten (a chosen criterion)
+LONG_HOLD_S = 900.0  # a hold this long says that the charge can be had at its current (common practice)
+SLACK_S = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """How the battery covers the outing. Arrays over the draws; numbers are of the centre.
+
+    need_c, usable_c : charge of the outing, and until the battery's end when the outing repeats.
+    usable_p10_c : charge nine draws in ten reach. completes : share of draws that reach the outing's end.
+    """
+
+    need_c: float
+    usable_c: float
+    centre_completes: bool
+    draw_need_c: Floats
+    draw_usable_c: Floats
+    draw_end_s: Floats
+    completes: float
+    usable_p10_c: float
+
+
+def coverage(batch: Batch) -> Coverage:
+    """Read the batch. Ends other than the battery's own are judged elsewhere."""
+    run, draws = batch.run, batch.draws
+    ends = run.end_s >= batch.duration_s - SLACK_S
+    whole = trace_at(batch.timeline, 12.8 * batch.setup.series)
+    span = np.diff(whole.edges_s)
+    stated_c = float((0.5 * (whole.start_a + whole.end_a) * span).sum())
+    need = np.where(ends, run.mark_charge_c, np.maximum(stated_c, run.end_charge_c))
+    usable = np.where(np.isfinite(run.end_s), run.end_charge_c, np.inf)
+    return Coverage(
+        float(need[0]), float(usable[0]), bool(ends[0]), need[draws], usable[draws], run.end_s[draws],
+        float(ends[draws].mean()), lowest_tenth(usable[draws]),
+    )  # fmt: skip
+
+
+def lowest_tenth(values: Floats) -> float:
+    """The value nine in ten lie above (10 % quantile); inf may be among the values."""
+    return float(np.quantile(values, 0.1, method="lower")) if len(values) else float("nan")
+
+
+def energy_check(batch: Batch, found: Coverage) -> Check:
+    """The check `energy`: the outing without its reserve."""
+    verdict = _by_draws(found.centre_completes, found.completes)
+    evidence, reason, settled = _evidence(batch, found, verdict)
+    if evidence in ("handbook", "claimed", "unknown") and verdict in GOOD:
+        verdict = NOT_PROVEN
+    if reason is None:
+        verdict, reason = _outside_temperature(batch, found, verdict)
+        settled = Told("cold_capacity", {"cell_k": batch.outing.cell_k}) if verdict == NOT_PROVEN else None
+    parts = {"need_c": found.need_c, "p10_c": found.usable_p10_c, "completes": found.completes}
+    if reason.code == "energy":
+        reason = Told(f"energy_{verdict.replace(' ', '_')}", parts)
+    limit = None
+    if verdict == LIMITS:
+        limit = Told("energy_limit", {"time_s": lowest_tenth(found.draw_end_s), "charge_c": found.usable_p10_c})
+    known = batch.fitted.capacity_evidence == "measured" and np.isfinite(found.usable_p10_c)
+    return Check(
+        "energy", verdict, evidence, reason, Amount(found.need_c, "Ah"),
+        Amount(found.usable_p10_c, "Ah") if known else None,
+        Amount(found.usable_c, "Ah") if known else None,
+        Amount(found.usable_p10_c - found.need_c, "Ah") if known else None,
+        limit, settled,
+    )  # fmt: skip
+
+
+def _by_draws(centre: bool, share: float) -> str:
+    if not centre:
+        return DOES_NOT_FIT
+    return FITS if share >= SURE_ENOUGH else LIMITS
+
+
+def load_evidence(batch: Batch) -> str:
+    """Weakest evidence of the loads that draw anything."""
+    line = batch.timeline
+    drawn = (line.current_start_a + line.current_end_a + line.power_w + line.conductance_s).any(axis=1)
+    return weakest([line.evidence[k] for k in range(len(line.evidence)) if drawn[k]] or ["stated"])
+
+
+def _evidence(batch: Batch, found: Coverage, verdict: str) -> tuple[str, Told | None, Told | None]:
+    """Evidence class, the reason (None: cells outside the tested band), and the test that would settle it."""
+    if batch.fitted.capacity_evidence != "measured":
+        return batch.fitted.capacity_evidence, Told("no_capacity"), Told("capacity_test")
+    need = load_evidence(batch)
+    if need == "claimed":
+        return "claimed", Told("claimed_load"), Told("buyer_log")
+    if not in_tested_band(batch):
+        return weakest(["derived", need]), None, None
+    drawing, shown = drawing_mean_a(batch), shown_at_rate_a(batch)
+    if drawing > shown * (1.0 + 1e-9):
+        told = Told("beyond_rate", {"mean_a": drawing, "shown_a": shown})
+        return "handbook", told if verdict in GOOD else Told("energy"), Told("capacity_at", {"current_a": drawing})
+    decisive = deciding_prior(batch, found)
+    if decisive is not None:
+        return "handbook", Told("prior_decides", {"name": decisive}), Told("prior_test", {"name": decisive})
+    # a need taken from a handbook carries its wide spread; only the unit's own ability may not rest on one
+    kept = "stated" if need == "handbook" else need
+    return weakest(["derived", kept]), Told("energy"), None
+
+
+def in_tested_band(batch: Batch) -> bool:
+    """Whether the cells, own heating left aside, stay where the record's full discharges speak."""
+    tested = [test.at.cell_k for test in full_discharges(batch.record)]
+    outing = batch.outing
+    coldest, warmest = min(outing.cell_k, outing.ambient_k), max(outing.cell_k, outing.ambient_k)
+    return min(tested) - BELOW_TEST_K - 1e-9 <= coldest and warmest <= max(WARMEST_CELL_K, *tested) + 1e-9
+
+
+def _outside_temperature(batch: Batch, found: Coverage, verdict: str) -> tuple[str, Told]:
+    """Outside the tested band: the cold prior at its bad end must cover the need."""
+    warm_c = max(test.charge_c for test in full_discharges(batch.record)) * len(batch.setup.lead_ohm)
+    parts = {"cell_k": min(batch.outing.cell_k, batch.outing.ambient_k), "need_c": found.need_c, "warm_c": warm_c}
+    moved = batch.scenarios.moved
+    if found.need_c > warm_c:
+        return DOES_NOT_FIT, Told("cold_beyond_warm", parts)
+    worst_column = 2 + 2 * moved.index("cold_loss_below") if "cold_loss_below" in moved else 0
+    if batch.run.end_s[worst_column] >= batch.duration_s - SLACK_S and verdict in GOOD:
+        return verdict, Told("cold_covered", parts)
+    return NOT_PROVEN, Told("cold_not_proven", parts)
+
+
+def drawing_mean_a(batch: Batch) -> float:
+    """Mean current of one unit over the time in which anything is drawn, centre run [A]."""
+    trace = trace_at(batch.timeline, 12.8 * batch.setup.series)
+    mean = 0.5 * (trace.start_a + trace.end_a)
+    span = np.diff(trace.edges_s)
+    on = mean > 0.0
+    return float((mean * span)[on].sum() / span[on].sum() / len(batch.setup.lead_ohm)) if on.any() else 0.0
+
+
+def shown_at_rate_a(batch: Batch) -> float:
+    """Highest current of a full discharge or of a hold of 15 min or more [A]."""
+    record = batch.record
+    rates = [test.mean_current_a for test in full_discharges(record)]
+    rates += [
+        test.current_a
+        for test in record.current_tests
+        if test.kind == "hold" and (test.duration_s or 0.0) >= LONG_HOLD_S
+    ]
+    return max(rates, default=0.0)
+
+
+def deciding_prior(batch: Batch, found: Coverage) -> str | None:
+    """The handbook parameter that, moved by two standard deviations, turns a good verdict bad or the reverse."""
+    base = _by_draws(found.centre_completes, found.completes)
+    centre = float(batch.run.end_s[0])
+    if not np.isfinite(centre):
+        return None
+    for place, name in enumerate(batch.scenarios.moved):
+        for column in (1 + 2 * place, 2 + 2 * place):
+            ends = float(batch.run.end_s[column])
+            completes = ends >= batch.duration_s - SLACK_S
+            if (completes and base not in GOOD) or (not completes and base in GOOD):
+                return name
+    return None
+
+
+def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
+    """The check `reserve`: the outing and what is kept after it; None when no reserve is asked for."""
+    outing = batch.outing
+    if outing.get_home is not None:
+        kept, p10_kept = np.full(len(found.draw_usable_c), outing.get_home.charge_c), outing.get_home.charge_c
+        centre_kept = outing.get_home.charge_c
+    elif outing.reserve_fraction:
+        kept = outing.reserve_fraction * found.draw_usable_c
+        p10_kept, centre_kept = outing.reserve_fraction * found.usable_p10_c, outing.reserve_fraction * found.usable_c
+    else:
+        return None
+    share = float((found.draw_usable_c - kept >= found.draw_need_c - 1e-6).mean())
+    centre = found.usable_c - centre_kept >= found.need_c - 1e-6
+    turn_c = found.usable_p10_c - p10_kept
+    verdict = FITS if centre and share >= SURE_ENOUGH else LIMITS
+    parts = {"reserve_c": centre_kept, "need_c": found.need_c + centre_kept, "p10_c": found.usable_p10_c}
+    limit = None
+    if turn_c <= 0.0:
+        verdict = DOES_NOT_FIT
+    elif verdict == LIMITS:
+        limit = Told("turn_back", {"charge_c": turn_c, "time_s": turn_back_s(batch, turn_c), "way_home": outing.get_home is not None})
+    if energy.verdict == NOT_PROVEN and verdict in GOOD:
+        return Check("reserve", NOT_PROVEN, energy.evidence, energy.reason, settled_by=energy.settled_by)
+    return Check(
+        "reserve", verdict, energy.evidence, Told(f"reserve_{verdict.replace(' ', '_')}", parts),
+        Amount(found.need_c + centre_kept, "Ah"), Amount(found.usable_p10_c, "Ah"), Amount(found.usable_c, "Ah"),
+        Amount(found.usable_p10_c - found.need_c - centre_kept, "Ah"), limit,
+    )  # fmt: skip
+
+
+def turn_back_s(batch: Batch, charge_c: float) -> float | None:
+    """Clock time [s] at which one draw in ten has used charge_c; None when the outing never does."""
+    trace = batch.run.trace
+    assert trace is not None
+    amps = 0.5 * (trace.start_a + trace.end_a)[:, batch.draws]
+    span = (trace.end_s - trace.start_s)[:, np.newaxis]
+    used = np.cumsum(np.nan_to_num(amps) * span, axis=0)
+    if not used.shape[1]:
+        return None
+    reached = used >= charge_c
+    first = reached.argmax(axis=0)
+    column = np.arange(used.shape[1])
+    over = used[first, column] - charge_c
+    times = trace.end_s[first] - over / np.maximum(np.nan_to_num(amps)[first, column], 1e-12)
+    found = lowest_tenth(np.where(reached.any(axis=0), times, np.inf))
+    return found if np.isfinite(found) else None

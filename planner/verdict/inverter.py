@@ -1,0 +1,92 @@
+"""Does the inverter stay on: the check `inverter`, and what would cure a cut-out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.constants import COPPER_RESISTIVITY_OHM_M
+from planner.install.conductor import STANDARD_AWG, awg_area_m2, awg_name
+from planner.outing.schema import Wiring
+from planner.simulate.engine import simulate
+from planner.verdict.batch import Batch
+from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, Amount, Check, Told, weakest
+from planner.verdict.energy import SLACK_S, SURE_ENOUGH, load_evidence
+
+Floats = NDArray[np.float64]
+
+
+def inverter_check(batch: Batch) -> Check | None:
+    """The worst of the inverters with a cut-out; None when there is none."""
+    loads = np.flatnonzero(np.isfinite(batch.timeline.cutout_v))
+    if not len(loads):
+        return None
+    first = batch.run.inverter_s[loads].min(axis=0)
+    load = int(loads[batch.run.inverter_s[loads, 0].argmin()])
+    stays = first > batch.duration_s - SLACK_S
+    share = float(stays[batch.draws].mean())
+    need = load_evidence(batch)
+    evidence = weakest(["derived", "stated" if need == "handbook" else need])
+    wiring = batch.outing.wiring
+    parts = {
+        "load": batch.timeline.names[load], "cutout_v": float(batch.timeline.cutout_v[load]), "share": share,
+        "time_s": float(batch.run.inverter_s[load, 0]), "soc": float(batch.run.inverter_soc[load, 0]),
+        "wired": wiring is not None, "needed_s": batch.duration_s,
+    }  # fmt: skip
+    if not stays[0]:
+        cure = find_cure(batch, wiring)
+        return Check("inverter", DOES_NOT_FIT, evidence, Told("inverter_cuts_out", parts | {"cure": cure}),
+                     Amount(parts["cutout_v"], "V"), limit=Told("inverter_cure", {"cure": cure}))  # fmt: skip
+    if share >= SURE_ENOUGH and wiring is not None:
+        return Check("inverter", FITS, evidence, Told("inverter_fits", parts), Amount(parts["cutout_v"], "V"))
+    soc = batch.run.inverter_soc[load, batch.draws]
+    low = soc[np.isfinite(soc) & ~stays[batch.draws]]
+    parts["start_soc"] = float(np.quantile(low, 0.9)) if len(low) else None
+    code = "inverter_no_wiring" if wiring is None and share >= SURE_ENOUGH else "inverter_limits"
+    return Check("inverter", LIMITS, evidence, Told(code, parts), Amount(parts["cutout_v"], "V"),
+                 limit=Told("inverter_limit", parts))  # fmt: skip
+
+
+def find_cure(batch: Batch, wiring: Wiring | None) -> dict[str, float | str]:
+    """Which single change keeps the centre run's inverter on: conductor, contacts, or cut-out voltage.
+
+    One run of the engine with a column for each candidate; empty when none of them does.
+    """
+    if wiring is None:
+        return _lower_cutout(batch, 0.0)
+    thicker = [n for n in STANDARD_AWG if awg_area_m2(n) > wiring.area_m2 * 1.001]
+    loop = COPPER_RESISTIVITY_OHM_M * 2.0 * wiring.length_m
+    ohms = [loop / wiring.area_m2] + [loop / awg_area_m2(n) + wiring.contact_resistance_ohm for n in thicker]
+    stays = _stays_on(batch, np.array(ohms))
+    cure: dict[str, float | str] = {}
+    for n, kept in zip(thicker, stays[1:], strict=True):
+        if kept:
+            cure["conductor"] = awg_name(n)
+            break
+    if stays[0] and wiring.contact_resistance_ohm > 0.0:
+        cure["contacts"] = "tight"
+    return cure | _lower_cutout(batch, float(batch.setup.wiring_ohm))
+
+
+def _stays_on(batch: Batch, ohms: Floats) -> NDArray[np.bool_]:
+    """Whether the centre's inverter stays on through the outing at each wiring resistance."""
+    column = np.zeros(len(ohms), dtype=np.intp)
+    circuit = batch.scenarios.circuit.select(column)
+    factor = np.ones((len(batch.timeline.names), len(ohms)))
+    setup = replace(batch.setup, wiring_ohm=ohms, load_factor=factor, repeat=False, keep_trace=False)
+    run = simulate(circuit, batch.timeline, setup)
+    stays: NDArray[np.bool_] = np.minimum(run.inverter_s.min(axis=0), run.end_s) > batch.duration_s - SLACK_S
+    return stays
+
+
+def _lower_cutout(batch: Batch, ohm: float) -> dict[str, float | str]:
+    """Lowest voltage at the load in the centre run, below which a cut-out would have to lie."""
+    trace = batch.run.trace
+    assert trace is not None
+    if batch.run.end_s[0] < batch.duration_s - SLACK_S:
+        return {}
+    volts = np.minimum(trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0])
+    used = batch.timeline.uses_inverter.any(axis=0)[trace.piece]
+    return {"cutout_below_v": float(np.nanmin(volts[used]))} if used.any() else {}

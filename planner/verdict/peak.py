@@ -1,0 +1,123 @@
+"""How hard for how long, against what the unit held and where it opened: the check `peak_current`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.battery.circuit import warmth
+from planner.battery.current_evidence import Pass
+from planner.battery.envelope import (
+    CONFLICT,
+    DEMONSTRATED,
+    TRIPS,
+    Envelope,
+    Zone,
+    classify,
+    covering_passes,
+    worst,
+)
+from planner.battery.speaks import speaks_at, speaks_at_charge
+from planner.outing.exceedance import Point, points
+from planner.verdict.batch import Batch
+from planner.verdict.check import DOES_NOT_FIT, FITS, NOT_PROVEN, Amount, Check, Told, weakest
+from planner.verdict.energy import load_evidence
+from planner.verdict.need import Need
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Peak:
+    """Every point of the need with its zone; worst : the one that decides, None when nothing is drawn."""
+
+    points: tuple[Point, ...]
+    zones: tuple[Zone, ...]
+    worst: int | None
+
+    @property
+    def zone(self) -> str:
+        """The zone that decides."""
+        return DEMONSTRATED if self.worst is None else self.zones[self.worst].name
+
+
+def find_peak(batch: Batch, envelope: Envelope, need: Need) -> Peak:
+    """Points of the need and the zone of each, by the passes that speak for its cells and charge."""
+    found = points(need.trace)
+    low = np.minimum(need.trace.start_a, need.trace.end_a)
+    high = np.maximum(need.trace.start_a, need.trace.end_a)
+    resistance = _resistance_of(batch)
+    zones = tuple(_zone(batch, envelope, need, point, low, high, resistance) for point in found)
+    where = [(point.current_a, point.duration_s) for point in found]
+    return Peak(found, zones, worst(where, zones) if found else None)
+
+
+def _zone(batch: Batch, envelope: Envelope, need: Need, point: Point, low: Floats, high: Floats,
+          resistance: dict[float, float]) -> Zone:  # fmt: skip
+    edges = need.trace.edges_s
+    if point.basis == "run":
+        touched = high >= point.threshold_a * (1.0 - 1e-9)
+    else:
+        touched = (edges[1:] > point.start_s) & (edges[:-1] < point.start_s + point.duration_s)
+    soc = float(need.soc[touched].min())
+    head = float(need.v90_v[touched].min()) - batch.setup.cutoff_v
+    cells = need.cell_k[touched]
+    ends = (float(cells.min()), float(cells.max()))
+    covering = [held.cell_k for held in covering_passes(envelope, point.current_a, point.duration_s)]
+
+    def speaks(held: Pass) -> bool:
+        if not speaks_at_charge(held, soc, head):
+            return False
+        here = _resistance(batch, held.cell_k, resistance) * max(held.current_a, 1e-9)
+        return all(
+            speaks_at(held, kelvin, covering, head, point.current_a * _resistance(batch, kelvin, resistance) / here)
+            for kelvin in ends
+        )
+
+    return classify(envelope, point.current_a, point.duration_s, speaks)
+
+
+def _resistance_of(batch: Batch) -> dict[float, float]:
+    return {}
+
+
+def _resistance(batch: Batch, kelvin: float, known: dict[float, float]) -> float:
+    """Whole resistance of the centre's unit at a temperature [ohm]."""
+    if kelvin not in known:
+        circuit = batch.fitted.circuit(batch.fitted.centre[np.newaxis])
+        warm = warmth(circuit, np.full((1, 1, 1), kelvin))
+        known[kelvin] = float(warm.r0_ohm[0, 0, 0] + warm.pair_ohm.sum())
+    return known[kelvin]
+
+
+def peak_check(batch: Batch, peak: Peak) -> Check:
+    """The check `peak_current`, decided by the worst point."""
+    if peak.worst is None:
+        return Check("peak_current", FITS, "measured", Told("nothing_drawn"))
+    point, zone = peak.points[peak.worst], peak.zones[peak.worst]
+    parts = {
+        "current_a": point.current_a, "duration_s": point.duration_s, "basis": point.basis, "zone": zone.name,
+        "by": zone.by, "recovery": recovery_of(batch), "entries": zone.entries,
+    }  # fmt: skip
+    need = load_evidence(batch)
+    kept = "stated" if need == "handbook" else need
+    amount = Amount(point.current_a, "A")
+    if zone.name == TRIPS:
+        return Check("peak_current", DOES_NOT_FIT, "measured", Told("peak_trips", parts), amount)
+    if zone.name == DEMONSTRATED:
+        margin = zone.margin_a or 0.0
+        verdict = NOT_PROVEN if need == "claimed" else FITS
+        code = "claimed_load" if need == "claimed" else "peak_demonstrated"
+        able = Amount(point.current_a + margin, "A")
+        return Check("peak_current", verdict, weakest(["measured", kept]), Told(code, parts), amount, able, None,
+                     Amount(margin, "A"))  # fmt: skip
+    code = {CONFLICT: "peak_conflict"}.get(zone.name, "peak_" + zone.name.replace(" ", "_"))
+    return Check("peak_current", NOT_PROVEN, "unknown", Told(code, parts), amount, settled_by=Told("hold_test", parts))
+
+
+def recovery_of(batch: Batch) -> str:
+    """How the unit came back after a trip: the worst that was seen, unknown when nothing was."""
+    seen = {test.recovery for test in batch.record.current_tests if test.ended_by == "trip"}
+    return next((how for how in ("charger", "unknown", "reconnect", "itself") if how in seen), "unknown")

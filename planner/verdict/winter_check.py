@@ -1,0 +1,104 @@
+"""The year of charging for one record: the check `winter_charging`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planner.battery.fit import Fitted
+from planner.battery.gate import Gate, build_gate
+from planner.constants import SECONDS_PER_DAY
+from planner.record.schema import Record
+from planner.verdict.check import LIMITS, NOT_PROVEN, Check, Told
+from planner.winter.judge import GateEvidence, WinterVerdict, judge_winter
+from planner.winter.outlook import Outlook, winter_outlook
+from planner.winter.schema import (
+    CHARGE_MIN_TEMPERATURE_K,
+    Climate,
+    GateEnds,
+    GatePair,
+    WinterUnit,
+    thermal_capacity_j_per_k,
+    thermal_conductance_w_per_k,
+)
+from planner.winter.weather_source import load_weather
+
+
+@dataclass(frozen=True, slots=True)
+class Winter:
+    """The year worked out, its gate and its verdict."""
+
+    outlook: Outlook
+    gate: Gate
+    verdict: WinterVerdict
+    climate: Climate
+
+
+def work_out_winter(record: Record, climate: Climate, fitted: Fitted, draws: int, seed: int,
+                    outing_charge_c: float | None = None, outing_s: float = 0.0) -> Winter:  # fmt: skip
+    """Run the year at both ends of the gate.
+
+    outing_charge_c, outing_s : of the outing, to give a daily use where the climate states none.
+    """
+    if climate.use_per_day_c is None and not climate.uses and outing_charge_c is not None:
+        days = max(outing_s / SECONDS_PER_DAY, 1.0)
+        climate = replace(climate, use_per_day_c=outing_charge_c / days)
+    unit = winter_unit(record, fitted)
+    lag = thermal_capacity_j_per_k(climate, unit) / thermal_conductance_w_per_k(climate)
+    gate = build_gate(record, lag)
+    outlook = winter_outlook(climate, load_weather(climate), unit, gate_ends(gate), draws, seed)
+    return Winter(outlook, gate, judge_winter(outlook.given, gate_evidence(record, gate, unit)), climate)
+
+
+def winter_unit(record: Record, fitted: Fitted) -> WinterUnit:
+    """What the year needs of the battery, as numbers."""
+    claims = record.claims
+    lowest = CHARGE_MIN_TEMPERATURE_K
+    if claims.charge_min_temperature_k is not None:
+        lowest = max(lowest, claims.charge_min_temperature_k)
+    return WinterUnit(
+        capacity_c=fitted.charge_c,
+        mass_kg=record.mass_kg,
+        charge_min_k=lowest,
+        charge_max_k=claims.charge_max_temperature_k,
+        discharge_max_k=claims.discharge_max_temperature_k,
+        charge_bands=claims.charge_bands,
+    )
+
+
+def gate_ends(gate: Gate) -> GateEnds:
+    """The pair of lower thresholds and the pair of upper ones."""
+    return GateEnds(GatePair(gate.block_low_k, gate.resume_low_k), GatePair(gate.block_high_k, gate.resume_high_k))
+
+
+def gate_evidence(record: Record, gate: Gate, unit: WinterUnit) -> GateEvidence:
+    """Which legs the bench closed, and whether it saw charge go into cells below the limit."""
+    accepted = any(
+        test.charging == "accepted" and test.at.cell_k < unit.charge_min_k for test in record.cold_charge_tests
+    )
+    missing = set(gate.missing)
+    return GateEvidence(
+        not missing & {"block_low", "block_high"}, not missing & {"resume_low", "resume_high"}, accepted
+    )
+
+
+def winter_check(found: Winter | None, asked: bool) -> Check | None:
+    """The check `winter_charging`; not proven when it is asked for without a climate."""
+    if found is None:
+        if not asked:
+            return None
+        return Check("winter_charging", NOT_PROVEN, "unknown", Told("winter_missing"), settled_by=Told("enter_climate"))
+    given, verdict = found.outlook.given, found.verdict
+    parts = {
+        "blocked_low": float(given.hours_blocked[0, 0]), "blocked_high": float(given.hours_blocked[1, 0]),
+        "offered": float(given.hours_offered[0]), "dark_low": float(given.days_dark[0, 0]),
+        "dark_high": float(given.days_dark[1, 0]), "exposed_low": float(given.exposed_hours[0, 0]),
+        "exposed_high": float(given.exposed_hours[1, 0]), "coldest_k": float(np.min(given.coldest_cell_k)),
+        "months": verdict.months_limited, "months_free": verdict.months_free,
+    }  # fmt: skip
+    settled = None if verdict.settled_by is None else Told(verdict.settled_by, parts)
+    limit = Told("winter_limit", parts) if verdict.verdict == LIMITS else None
+    evidence = {"measured": "handbook"}.get(found.gate.evidence, found.gate.evidence)  # weather is handbook
+    return Check("winter_charging", verdict.verdict, evidence, Told("winter_" + verdict.reason, parts), limit=limit,
+                 settled_by=settled)  # fmt: skip

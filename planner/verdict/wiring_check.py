@@ -1,0 +1,85 @@
+"""Cable and fuse of the outing: the check `wiring` and its figures."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from planner.battery.circuit import warmth
+from planner.constants import NOMINAL_UNIT_V
+from planner.install.circuit import CircuitNeed, WiringResult
+from planner.install.judge import judge_wiring
+from planner.outing.exceedance import longest_run_s, rms_a, rolling_rms_a
+from planner.verdict.batch import Batch
+from planner.verdict.check import NOT_PROVEN, Amount, Check, Told, weakest
+from planner.verdict.energy import load_evidence
+from planner.verdict.need import Need
+
+WINDOW_S = 60.0  # the conductor is judged by the RMS current of a minute
+
+
+def judge_cable(batch: Batch, need: Need) -> WiringResult | None:
+    """Figures of the cable under the centre run; None without wiring."""
+    wiring = batch.outing.wiring
+    if wiring is None:
+        return None
+    trace = need.trace
+    length = float(trace.edges_s[-1] - trace.edges_s[0])
+    current = rolling_rms_a(trace, WINDOW_S)[0] if length >= WINDOW_S else rms_a(trace)
+    peak = float(max(trace.start_a.max(initial=0.0), trace.end_a.max(initial=0.0)))
+    asked = CircuitNeed(
+        current_rms60_a=current,
+        peak_a=peak,
+        peak_s=float(longest_run_s(trace, peak)[0]) if peak > 0.0 else None,
+        has_cutout=bool(np.isfinite(batch.timeline.cutout_v).any()),
+        base_v=NOMINAL_UNIT_V * batch.setup.series,
+        min_load_voltage_v=lowest_load_v(batch),
+        full_open_v=full_open_v(batch),
+        source_ohm=source_ohm(batch),
+    )
+    return judge_wiring(wiring, asked)
+
+
+def lowest_load_v(batch: Batch) -> float | None:
+    """Lowest voltage at the loads in the centre run's first outing [V]."""
+    trace = batch.run.trace
+    if trace is None:
+        return None
+    ohm = batch.setup.wiring_ohm
+    volts = np.minimum(trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0])
+    return float(np.nanmin(volts)) if np.isfinite(volts).any() else None
+
+
+def full_open_v(batch: Batch) -> float:
+    """Open-circuit voltage of the full bank [V]."""
+    return float(batch.scenarios.circuit.curve.volts[0, -1]) * batch.setup.series
+
+
+def source_ohm(batch: Batch) -> float:
+    """Resistance of the bank before any pair answers, leads aside, parallel branches together [ohm]."""
+    circuit = batch.scenarios.circuit.select(np.array([0]))
+    warm = warmth(circuit, np.full((1, 1, 1), batch.outing.cell_k))
+    branches = float(warm.r0_ohm.max()) * batch.setup.series + batch.setup.lead_ohm
+    return float(1.0 / (1.0 / branches).sum())
+
+
+def wiring_check(batch: Batch, result: WiringResult | None, asked: bool) -> Check | None:
+    """The check `wiring`; not proven when it is asked for and nothing about the cable is stated."""
+    if result is None:
+        if not asked:
+            return None
+        return Check("wiring", NOT_PROVEN, "unknown", Told("wiring_missing"), settled_by=Told("enter_wiring"))
+    need = load_evidence(batch)
+    evidence = weakest(["handbook", need]) if need != "claimed" else "claimed"
+    parts: dict[str, Any] = dict(result.section())
+    parts |= {"reasons": result.reasons, "conductor": None, "suggested_fuse_A": None}
+    if result.limit is not None:
+        parts |= {"conductor": result.limit.conductor, "suggested_fuse_A": result.limit.fuse_A}
+    told = Told("wiring_" + (result.reasons[0].replace(" ", "_") if result.reasons else "fits"), parts)
+    capability = None if result.ampacity_A is None else Amount(result.ampacity_A, "A")
+    margin = None if result.ampacity_A is None else Amount(result.ampacity_A - result.current_A, "A")
+    settled = Told("enter_wiring") if result.verdict == NOT_PROVEN else None
+    limit = Told("wiring_limit", parts) if result.limit is not None else None
+    return Check("wiring", result.verdict, evidence, told, Amount(result.current_A, "A"), capability, None, margin,
+                 limit, settled)  # fmt: skip
