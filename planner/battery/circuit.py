@@ -27,7 +27,7 @@ from planner.constants import COPPER_ALPHA_PER_K, COPPER_REFERENCE_K
 Floats = NDArray[np.float64]
 
 LEAST_COLD_FRACTION = 0.05  # g never falls below this, so that x stays finite (assumption)
-REFRESH_K = 0.1  # resistances follow the cells once they moved this far: under 0.4 % of R
+REFRESH_K = 0.2  # between full refreshes R moves along its tangent: under 0.01 % of R at this distance
 
 
 def gap_constants(tau_d_s: Floats | float) -> tuple[Floats, Floats, Floats, Floats]:
@@ -105,16 +105,24 @@ def units_sum(values: Floats) -> Floats:
 
 def remaining_cold_fraction(circuit: Circuit, temp_k: Floats) -> Floats:
     """g(T): the part of Q that is usable at this cell temperature, 1 when warm. Shape as temp_k."""
-    depth = np.clip(circuit.cold_from_k - temp_k, 0.0, circuit.cold_width_k)
+    depth = np.minimum(np.maximum(circuit.cold_from_k - temp_k, 0.0), circuit.cold_width_k)
     fallen = first_axis_sum(circuit.cold_loss_per_k * depth)
     return np.maximum(1.0 - fallen, LEAST_COLD_FRACTION)
 
 
 @dataclass(frozen=True, slots=True)
 class Warmth:
-    """What depends on cell temperature, worked out once and kept while the cells hardly move."""
+    """What depends on cell temperature.
+
+    temp_k : where it was worked out in full. slope_per_k : relative fall of the cells' part per kelvin.
+    gap_gain_s, gap_tau_s : of the two gap states.
+    """
 
     temp_k: Floats
+    slope_per_k: Floats
+    metal_ohm: Floats
+    cell_ohm: Floats
+    base_pair_ohm: Floats
     r0_ohm: Floats
     pair_ohm: Floats
     gap_gain_s: tuple[Floats, Floats]
@@ -128,15 +136,33 @@ def warmth(circuit: Circuit, temp_k: Floats) -> Warmth:
     factor = np.exp(circuit.activation_k * inverse)
     slower = np.exp(circuit.diffusion_activation_k * inverse)
     metal = circuit.metal_ohm * (1.0 + COPPER_ALPHA_PER_K * (temp_k - COPPER_REFERENCE_K))
+    cell, pair = circuit.cell_ohm * factor, circuit.pair_ohm * factor
     k_1, tau_1, k_2, tau_2 = gap_constants(circuit.diffusion_tau_s * slower)
     return Warmth(
         temp_k=temp_k,
-        r0_ohm=metal + circuit.cell_ohm * factor,
-        pair_ohm=circuit.pair_ohm * factor,
+        slope_per_k=circuit.activation_k / (temp_k * temp_k),
+        metal_ohm=metal,
+        cell_ohm=cell,
+        base_pair_ohm=pair,
+        r0_ohm=metal + cell,
+        pair_ohm=pair,
         gap_gain_s=(k_1, k_2),
         gap_tau_s=(tau_1, tau_2),
         cold_fraction=remaining_cold_fraction(circuit, temp_k),
     )
+
+
+def followed(circuit: Circuit, warm: Warmth, temp_k: Floats) -> Warmth:
+    """warm with resistances along their tangent and the usable part exact at temp_k, near warm.temp_k.
+
+    Metal and diffusion stay: over REFRESH_K they move by less than 0.1 % and 0.8 % of themselves.
+    """
+    lower = 1.0 - warm.slope_per_k * (temp_k - warm.temp_k)
+    return Warmth(
+        warm.temp_k, warm.slope_per_k, warm.metal_ohm, warm.cell_ohm, warm.base_pair_ohm,
+        warm.metal_ohm + warm.cell_ohm * lower, warm.base_pair_ohm * lower,
+        warm.gap_gain_s, warm.gap_tau_s, remaining_cold_fraction(circuit, temp_k),
+    )  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -172,7 +198,8 @@ def rested(circuit: Circuit, shape: tuple[int, ...], soc: Floats | float, temp_k
 class Decay:
     """How states fade and answer over a time t: factors e, and gains of a constant current.
 
-    soc_per_a : fall of the reading x (before the cold fraction) per ampere, gap included [1/A].
+    pair_share : part of a pair's resistance that has answered. soc_per_a : fall of the reading x (before the
+    cold fraction) per ampere, gap included [1/A].
     """
 
     time_s: float
@@ -181,7 +208,7 @@ class Decay:
     pair: Floats
     gap_1_per_a: Floats
     gap_2_per_a: Floats
-    pair_ohm: Floats
+    pair_share: Floats
     soc_per_a: Floats
     air: Floats
 
@@ -200,7 +227,7 @@ def decay(circuit: Circuit, warm: Warmth, time_s: float) -> Decay:
         pair=e_v,
         gap_1_per_a=gain_1,
         gap_2_per_a=gain_2,
-        pair_ohm=warm.pair_ohm * (1.0 - e_v),
+        pair_share=1.0 - e_v,
         soc_per_a=time_s / circuit.charge_c + gain_1 + gain_2,
         air=np.exp(-time_s * circuit.conductance_w_per_k / circuit.heat_capacity_j_per_k),
     )
@@ -211,7 +238,7 @@ def reading(warm: Warmth, soc: Floats, gap: Floats) -> Floats:
     return 1.0 + (soc - gap - 1.0) / warm.cold_fraction
 
 
-def advance(state: State, faded: Decay, circuit: Circuit, current_a: Floats, heat_w: Floats,
+def advance(state: State, faded: Decay, circuit: Circuit, warm: Warmth, current_a: Floats, heat_w: Floats,
             ambient_k: Floats | float) -> State:  # fmt: skip
     """The state after faded.time_s at constant current and heat, exact for both. Returns a new State."""
     settled = ambient_k + heat_w / circuit.conductance_w_per_k
@@ -219,6 +246,6 @@ def advance(state: State, faded: Decay, circuit: Circuit, current_a: Floats, hea
         soc=state.soc - current_a * (faded.time_s / circuit.charge_c),
         gap_1=state.gap_1 * faded.gap_1 + current_a * faded.gap_1_per_a,
         gap_2=state.gap_2 * faded.gap_2 + current_a * faded.gap_2_per_a,
-        pair_v=state.pair_v * faded.pair + current_a * faded.pair_ohm,
+        pair_v=state.pair_v * faded.pair + current_a * (warm.pair_ohm * faded.pair_share),
         temp_k=settled + (state.temp_k - settled) * faded.air,
     )

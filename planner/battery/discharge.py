@@ -80,7 +80,7 @@ def _terminal(circuit: Circuit, run: BenchRun, time: Floats, current: Floats, ch
     start = rested(circuit, (1, 1, current.shape[-1]), run.start_soc, run.cell_k)
     warm = warmth(circuit, temp)
     faded = decay(circuit, warm, time)  # type: ignore[arg-type]  # times broadcast as a scalar does
-    state = advance(start, faded, circuit, current, np.zeros(1), temp)
+    state = advance(start, faded, circuit, warm, current, np.zeros(1), temp)
     soc = run.start_soc - charge / circuit.charge_c
     x = reading(warm, soc, state.gap_1 + state.gap_2)
     seen, slope = circuit.curve.look_up(x, circuit.offset)

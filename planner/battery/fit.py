@@ -176,7 +176,7 @@ def step_resistance(circuit: Circuit, test: StepTest) -> Floats:
     faded = decay(circuit, warm, test.after_s)
     soc = 0.5 if test.at.state_of_charge is None else test.at.state_of_charge
     _, slope = circuit.curve.look_up(np.full_like(circuit.charge_c, soc), circuit.offset)
-    change = warm.r0_ohm + first_axis_sum(faded.pair_ohm) + slope * faded.soc_per_a / warm.cold_fraction
+    change = warm.r0_ohm + first_axis_sum(warm.pair_ohm * faded.pair_share) + slope * faded.soc_per_a / warm.cold_fraction
     result: Floats = np.broadcast_to(change, circuit.charge_c.shape)[0, 0]
     return result
 
@@ -193,13 +193,21 @@ def _step_residual(circuit: Circuit, test: StepTest) -> Floats:
 def _solve(plan: Layout, residuals: Residuals) -> tuple[Floats, Floats]:
     """Minimum and covariance; the Jacobian by one batch of nudged parameter sets."""
     nudge = np.maximum(plan.spread(), 1e-9) * NUDGE
+    last: dict[bytes, Floats] = {}
+
+    def batch(theta: Floats) -> Floats:
+        """Residuals at theta and at each nudge from it: the solver asks for both, one after the other."""
+        key = theta.tobytes()
+        if key not in last:
+            last.clear()
+            last[key] = residuals(np.vstack([theta, theta + np.diag(nudge)]))
+        return last[key]
 
     def jacobian(theta: Floats) -> Floats:
-        sets = np.vstack([theta, theta + np.diag(nudge)])
-        values = residuals(sets)
+        values = batch(theta)
         return ((values[1:] - values[0]) / nudge[:, np.newaxis]).T
 
-    found = least_squares(lambda t: residuals(t[np.newaxis])[0], plan.centre(), jac=jacobian, method="trf",
-                          x_scale=np.maximum(plan.spread(), 1e-9), xtol=1e-6, ftol=1e-8, max_nfev=40)  # fmt: skip
+    found = least_squares(lambda theta: batch(theta)[0], plan.centre(), jac=jacobian, method="trf",
+                          x_scale=np.maximum(plan.spread(), 1e-9), xtol=1e-5, ftol=1e-6, max_nfev=40)  # fmt: skip
     curvature = found.jac.T @ found.jac
     return found.x, np.linalg.inv(curvature)

@@ -47,12 +47,11 @@ def ahead(circuit: Circuit, warm: Warmth, state: State, faded: Decay, guess_a: F
     gap = state.gap_1 * faded.gap_1 + state.gap_2 * faded.gap_2
     per_amp = faded.soc_per_a / warm.cold_fraction
     x = reading(warm, state.soc, gap) - guess_a * per_amp
-    offset = circuit.offset
-    seen, slope = circuit.curve.look_up(x, offset)
-    held, _ = circuit.curve.look_up(state.soc - guess_a * (faded.time_s / circuit.charge_c), offset)
+    seen, slope = circuit.curve.look_up(x, circuit.offset)
+    held, _ = circuit.curve.look_up(state.soc - guess_a * (faded.time_s / circuit.charge_c), circuit.offset)
     rise = slope * per_amp
     emf = seen + rise * guess_a - first_axis_sum(state.pair_v * faded.pair)
-    return Instant(emf, warm.r0_ohm + first_axis_sum(faded.pair_ohm) + rise, x, seen, held)
+    return Instant(emf, warm.r0_ohm + first_axis_sum(warm.pair_ohm * faded.pair_share) + rise, x, seen, held)
 
 
 @dataclass(frozen=True, slots=True)

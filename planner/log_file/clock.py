@@ -18,7 +18,8 @@ MONTHS_IN_YEAR = 12
 def clock_kind(cells: Sequence[object]) -> str | None:
     """How these cells write a clock time.
 
-    Returns "iso", "iso with zone", "h:m:s", "day first", "month first", "either order" when the dates leave both open,
+    Returns "iso", "iso with zone", "h:m:s", "day first", "month first", "either order" when
+    the dates leave both open,
     or None when they are no clock times. ISO 8601-1:2019 is the only form with one reading by definition.
     """
     texts = [_text(cell) for cell in cells]

@@ -198,7 +198,8 @@ def _as_told(
             quantity,
             f'"{told}"',
             f"a column in {_units_of(quantity)}",
-            f'Give the unit with the heading: {quantity} = "{split_heading(told)[0]} [{_first_unit(quantity)}]".',
+            f"Give the unit with the heading: "
+            f'{quantity} = "{split_heading(told)[0]} [{_first_unit(quantity)}]".',
         )
     elif same:
         faults.add(
@@ -260,7 +261,9 @@ def _clock_column(
     cell = str(sample[0][part.place]).strip()
     first, second, rest = re.split(r"[/.-]", cell, maxsplit=2)
     year, _, clock = rest.partition(" ")
-    readings = f"{year}-{second:0>2}-{first:0>2} {clock} (day first) or {year}-{first:0>2}-{second:0>2} {clock} (month first)"
+    day_first = f"{year}-{second:0>2}-{first:0>2} {clock}"
+    month_first = f"{year}-{first:0>2}-{second:0>2} {clock}"
+    readings = f"{day_first} (day first) or {month_first} (month first)"
     faults.add(
         f'"{part.text}"',
         f'"{cell}", which can be read as {readings}',

@@ -18,7 +18,7 @@ from planner.log_file.rows import Arrays, Row
 
 DELIMITERS = (",", ";", "\t", "|")
 HEAD_BYTES = 1 << 16  # enough for any heading and a first look at the data
-BLOCK_BYTES = 1 << 23  # bytes handed to the fast reader at a time: memory stays bounded by a few of these
+BLOCK_BYTES = 1 << 22  # bytes handed to the fast reader at a time: memory stays bounded by a few of these
 MAX_LINE = 1 << 16  # characters; a longer line is no row of a log
 SAMPLE_ROWS = 20
 

@@ -85,7 +85,7 @@ def _refined(time_s: FloatArray, values: FloatArray, start: tuple[float, ...]) -
         objective,
         np.log(np.array(start, dtype=np.float64)),
         method="Nelder-Mead",
-        options={"xatol": 1e-6, "fatol": 0.0, "maxiter": 400},
+        options={"xatol": 1e-5, "fatol": np.inf, "maxiter": 400},
     )
     taus = tuple(float(tau) for tau in np.sort(np.exp(np.clip(found.x, -LOG_BOUND, LOG_BOUND))))
     weights, misfit = _solved(time_s, values, taus)

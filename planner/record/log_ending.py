@@ -32,7 +32,8 @@ class Ending:
     kind : cutoff | undervoltage | trip | clock | unknown. certain : False when another cause looks the same.
     held_s : how long the last level of current was held [s].
     start_s, end_s : first loaded sample, and first sample without load (or the last of the log).
-    current_a : current at the end. last_v, after_v : voltage under load at the end, and after it (None at log's end).
+    current_a : current at the end. last_v, after_v : voltage under load at the end, and after it (None when
+    the log ends with it).
     """
 
     kind: str
@@ -144,7 +145,7 @@ def _knee(
     turn = charge[-1] - KNEE_SHARE * (charge[-1] - charge[0])
     before_v = float(np.interp(turn, charge, voltage))
     fall = before_v - last_v
-    # Fall per twentieth over the earlier nineteen; sag in the first twentieth belongs to the load, not the curve.
+    # Fall per twentieth before; sag in the first twentieth belongs to the load, not the curve.
     settled_v = float(np.interp(charge[0] + KNEE_SHARE * (charge[-1] - charge[0]), charge, voltage))
     mean_fall = max(settled_v - before_v, 0.0) * KNEE_SHARE / (1.0 - 2.0 * KNEE_SHARE)
     if fall < KNEE_LEAST * before_v or fall < KNEE_FACTOR * mean_fall:

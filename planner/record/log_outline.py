@@ -43,7 +43,7 @@ class Outline:
             self._parts, self._kept, self._stride = [whole], whole.shape[1], self._stride * 2
 
     def table(self) -> FloatArray:
-        """The copy, shape (4, kept): time [s], voltage [V], current [A], temperature [K]; last row always in."""
+        """The copy, shape (4, kept): time, voltage, current, temperature (SI); last row always in."""
         whole = np.concatenate(self._parts, axis=1)
         if self._last is not None and (self._seen - 1) % self._stride:
             whole = np.concatenate((whole, self._last), axis=1)

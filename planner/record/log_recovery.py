@@ -78,7 +78,7 @@ def find_recovery(table: FloatArray, steps: Sequence[Step]) -> Recovery | None:
 
 
 def find_time_constants(table: FloatArray, steps: Sequence[Step]) -> tuple[TimeConstants, ...]:
-    """Time constants after the steps that were left alone longest, rests first; empty where there is no data."""
+    """Time constants after the steps left alone longest, rests first; empty where there is no data."""
     largest = float(np.max(np.abs(table[2])))
     pieces = []
     for at, step in enumerate(steps):
@@ -104,7 +104,9 @@ def _is_release(step: Step, largest: float) -> bool:
     return step.from_a > LOADED * largest >= abs(step.to_a) and not step.opened
 
 
-def _piece(table: FloatArray, steps: Sequence[Step], at: int, largest: float) -> tuple[FloatArray, FloatArray]:
+def _piece(
+    table: FloatArray, steps: Sequence[Step], at: int, largest: float
+) -> tuple[FloatArray, FloatArray]:
     """Time and voltage from one step to the next, at most FIT_AT_MOST_S."""
     time_s, voltage_v, current_a, _ = table
     step = steps[at]

@@ -11,7 +11,11 @@ from planner.constants import COULOMB_PER_AH, JOULE_PER_WH, ZERO_CELSIUS_K
 from planner.record.log_steps import READ_AFTER_S, Step
 
 if TYPE_CHECKING:
+    from planner.record.log_ending import Ending
+    from planner.record.log_ramp import Ramp
+    from planner.record.log_recovery import Recovery, TimeConstants
     from planner.record.log_summary import LogSummary
+    from planner.record.log_thermal import Thermal
 
 LISTED_STEPS = 2000  # in JSON; the count of all stands beside them
 SHOWN_STEPS = 8  # in text
@@ -21,7 +25,7 @@ READING_OF_STEP_S = 10.0  # the second reading of a step, where the log has it
 
 
 def second_reading(step: Step) -> tuple[float, float]:
-    """Voltage taken as the second reading of a step and how long after it: 10 s, else the longest below, else 0."""
+    """Second reading of a step [V] and how long after it [s]: 10 s, else the longest below, else 0."""
     for wait, value in reversed(list(zip(READ_AFTER_S, step.after_v, strict=True))):
         if wait <= READING_OF_STEP_S and not math.isnan(value):
             return value, wait
@@ -29,9 +33,9 @@ def second_reading(step: Step) -> tuple[float, float]:
 
 
 def json_object(summary: LogSummary) -> dict[str, Any]:
-    """The keys of `log --json`. Numbers end in their unit; null where the log cannot tell."""
-    ending, ramp, recovery, thermal = summary.ending, summary.ramp, summary.recovery, summary.thermal
+    """The keys of `log --json`. Names end in their unit; null where the log cannot tell."""
     out, back = summary.discharge, summary.charge
+    usual_s, shortest_s, longest_s = summary.samples_s
     return {
         "file": summary.file,
         "charge_Ah": out.charge_c / COULOMB_PER_AH,
@@ -48,70 +52,87 @@ def json_object(summary: LogSummary) -> dict[str, Any]:
         "rows": summary.rows,
         "gaps": [{"start_s": start, "length_s": length} for start, length in summary.gaps],
         "samples": {
-            "interval_s": summary.samples_s[0],
-            "shortest_s": summary.samples_s[1],
-            "longest_s": summary.samples_s[2],
+            "interval_s": usual_s,
+            "shortest_s": shortest_s,
+            "longest_s": longest_s,
             "repeats": summary.repeats,
             "shortest_event_s": summary.shortest_event_s,
         },
-        "ended_by": ending.kind if ending else None,
-        "ending": None
-        if ending is None
-        else {
-            "certain": ending.certain,
-            "evidence": ending.evidence,
-            "start_s": ending.start_s,
-            "end_s": ending.end_s,
-            "held_s": ending.held_s,
-            "current_A": ending.current_a,
-            "last_V": ending.last_v,
-            "after_V": ending.after_v,
-        },
+        "ended_by": summary.ending.kind if summary.ending else None,
+        "ending": _ending(summary.ending),
         "steps": [_step(step) for step in summary.steps[:LISTED_STEPS]],
         "step_count": summary.step_count,
-        "ramp": None
-        if ramp is None
-        else {
-            "start_s": ramp.start_s,
-            "end_s": ramp.end_s,
-            "from_A": ramp.from_a,
-            "end_A": ramp.end_a,
-            "rate_A_per_s": ramp.rate_a_per_s,
-        },
-        "recovery": None
-        if recovery is None
-        else {
-            "start_s": recovery.start_s,
-            "from_V": recovery.from_v,
-            "end_V": recovery.end_v,
-            "rest_s": recovery.rest_s,
-            "still_rising": recovery.still_rising,
-            "readings": [{"after_s": wait, "V": value} for wait, value in recovery.readings],
-        },
-        "time_constants": [
-            {
-                "start_s": c.start_s,
-                "at_rest": c.at_rest,
-                "tau_s": list(c.tau_s),
-                "resistance_mohm": [1e3 * ohm for ohm in c.resistance_ohm],
-                "rms_mV": 1e3 * c.rms_v,
-            }
-            for c in summary.time_constants
-        ],
-        "thermal": None
-        if thermal is None
-        else {
-            "current_A": thermal.current_a,
-            "readings": thermal.readings,
-            "tau_s": thermal.tau_s,
-            "tau_low_s": thermal.tau_low_s,
-            "tau_high_s": thermal.tau_high_s,
-            "first_degC": thermal.first_k - ZERO_CELSIUS_K,
-            "last_degC": thermal.last_k - ZERO_CELSIUS_K,
-            "end_degC": None if thermal.end_k is None else thermal.end_k - ZERO_CELSIUS_K,
-        },
+        "ramp": _ramp(summary.ramp),
+        "recovery": _recovery(summary.recovery),
+        "time_constants": [_time_constants(found) for found in summary.time_constants],
+        "thermal": _thermal(summary.thermal),
         "columns": summary.columns,
         "warnings": list(summary.warnings),
+    }
+
+
+def _ending(ending: Ending | None) -> dict[str, Any] | None:
+    if ending is None:
+        return None
+    return {
+        "certain": ending.certain,
+        "evidence": ending.evidence,
+        "start_s": ending.start_s,
+        "end_s": ending.end_s,
+        "held_s": ending.held_s,
+        "current_A": ending.current_a,
+        "last_V": ending.last_v,
+        "after_V": ending.after_v,
+    }
+
+
+def _ramp(ramp: Ramp | None) -> dict[str, float] | None:
+    if ramp is None:
+        return None
+    return {
+        "start_s": ramp.start_s,
+        "end_s": ramp.end_s,
+        "from_A": ramp.from_a,
+        "end_A": ramp.end_a,
+        "rate_A_per_s": ramp.rate_a_per_s,
+    }
+
+
+def _recovery(recovery: Recovery | None) -> dict[str, Any] | None:
+    if recovery is None:
+        return None
+    return {
+        "start_s": recovery.start_s,
+        "from_V": recovery.from_v,
+        "end_V": recovery.end_v,
+        "rest_s": recovery.rest_s,
+        "still_rising": recovery.still_rising,
+        "readings": [{"after_s": wait, "V": value} for wait, value in recovery.readings],
+    }
+
+
+def _time_constants(found: TimeConstants) -> dict[str, Any]:
+    return {
+        "start_s": found.start_s,
+        "at_rest": found.at_rest,
+        "tau_s": list(found.tau_s),
+        "resistance_mohm": [1e3 * ohm for ohm in found.resistance_ohm],
+        "rms_mV": 1e3 * found.rms_v,
+    }
+
+
+def _thermal(thermal: Thermal | None) -> dict[str, Any] | None:
+    if thermal is None:
+        return None
+    return {
+        "current_A": thermal.current_a,
+        "readings": thermal.readings,
+        "tau_s": thermal.tau_s,
+        "tau_low_s": thermal.tau_low_s,
+        "tau_high_s": thermal.tau_high_s,
+        "first_degC": thermal.first_k - ZERO_CELSIUS_K,
+        "last_degC": thermal.last_k - ZERO_CELSIUS_K,
+        "end_degC": None if thermal.end_k is None else thermal.end_k - ZERO_CELSIUS_K,
     }
 
 
@@ -135,7 +156,7 @@ def text(summary: LogSummary) -> str:
     """What the log says, for reading."""
     out = summary.discharge
     lines = [
-        f"{summary.file}: {summary.rows} rows over {summary.duration_s:g} s, usually one in {summary.samples_s[0]:g} s",
+        f"{summary.file}: {summary.rows} rows over {summary.duration_s:g} s, one in {summary.samples_s[0]:g} s",
         (
             f"Discharged  {out.charge_c / COULOMB_PER_AH:.3f} Ah   {out.energy_j / JOULE_PER_WH:.1f} Wh   "
             f"mean {summary.mean_voltage_v:.3f} V   {summary.mean_current_a:.3f} A"

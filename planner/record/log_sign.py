@@ -49,73 +49,51 @@ def settle_sign(totals: Totals, steps: Sequence[Step], table: FloatArray) -> Sig
     if whole <= 0.0:
         return Sign(1.0, True)
     by_steps, by_trend = _slope_of_steps(steps), _trend(table)
+    out_ah, in_ah = f"{out_c / COULOMB_PER_AH:.3f} Ah", f"{in_c / COULOMB_PER_AH:.3f} Ah"
     if in_c <= ONE_SIGN * whole:
-        if by_steps < 0.0 or (by_steps == 0.0 and by_trend > 0.0):
-            return Sign(
-                1.0,
-                True,
-                (
-                    (
-                        f"The current is positive but the voltage behaves as in a charge: counted as {out_c / COULOMB_PER_AH:.3f} Ah "
-                        "discharged by its sign. If the file counts charge as positive, turn the sign."
-                    ),
-                ),
-            )
-        return Sign(1.0, True)
+        return _all_positive(out_ah, by_steps, by_trend)
     if out_c <= ONE_SIGN * whole:
-        return _all_negative(in_c, by_steps, by_trend)
+        return _all_negative(in_ah, by_steps, by_trend)
     if by_steps < 0.0:
-        return Sign(
-            -1.0,
-            True,
-            (
-                (
-                    f"Sign turned: in this file negative current lowers the voltage, so negative is discharge. Discharged "
-                    f"{in_c / COULOMB_PER_AH:.3f} Ah, charged {out_c / COULOMB_PER_AH:.3f} Ah; by the file's own sign it would be the reverse."
-                ),
-            ),
+        warning = (
+            "Sign turned: in this file negative current lowers the voltage, so negative is discharge. "
+            f"Discharged {in_ah}, charged {out_ah}; by the file's own sign it would be the reverse."
         )
-    return Sign(
-        1.0,
-        by_steps > 0.0,
-        (
-            (
-                f"The log holds charging too: {in_c / COULOMB_PER_AH:.3f} Ah put back are kept apart from the {out_c / COULOMB_PER_AH:.3f} Ah "
-                "discharged."
-            ),
-        ),
+        return Sign(-1.0, True, (warning,))
+    warning = f"The log holds charging too: {in_ah} put back are kept apart from the {out_ah} discharged."
+    return Sign(1.0, by_steps > 0.0, (warning,))
+
+
+def _all_positive(out_ah: str, by_steps: float, by_trend: float) -> Sign:
+    """Current positive throughout: a discharge, with a warning when the voltage behaves as in a charge."""
+    if by_steps > 0.0 or (by_steps == 0.0 and by_trend <= 0.0):
+        return Sign(1.0, True)
+    warning = (
+        f"The current is positive but the voltage behaves as in a charge: {out_ah} are counted as discharged "
+        "by the sign. If this file counts charge as positive, turn its sign."
     )
+    return Sign(1.0, True, (warning,))
 
 
-def _all_negative(charge_c: float, by_steps: float, by_trend: float) -> Sign:
-    """A log whose current is negative throughout: a discharge with the sign turned, a charge, or a question."""
+def _all_negative(in_ah: str, by_steps: float, by_trend: float) -> Sign:
+    """Current negative throughout: a discharge with the sign turned, a charge, or a question."""
     if by_steps < 0.0 or (by_steps == 0.0 and by_trend < 0.0):
-        return Sign(
-            -1.0,
-            True,
-            (
-                (
-                    f"All current is negative while the voltage falls: taken as a discharge of {charge_c / COULOMB_PER_AH:.3f} Ah "
-                    "with the sign turned."
-                ),
-            ),
+        warning = (
+            f"All current is negative while the voltage falls: taken as a discharge of {in_ah} with the sign "
+            "turned."
         )
+        return Sign(-1.0, True, (warning,))
     if by_steps > 0.0 or by_trend > 0.0:
-        return Sign(
-            1.0,
-            True,
-            (
-                (
-                    f"All current is negative while the voltage rises: taken as a charge of {charge_c / COULOMB_PER_AH:.3f} Ah; "
-                    "nothing was discharged."
-                ),
-            ),
+        warning = (
+            f"All current is negative while the voltage rises: taken as a charge of {in_ah}; nothing was "
+            "discharged."
         )
+        return Sign(1.0, True, (warning,))
     return Sign(1.0, False)
 
 
 def _slope_of_steps(steps: Sequence[Step]) -> float:
-    """+1 when voltage falls as current rises at most of the steps (by size), −1 when it rises, 0 without steps."""
+    """+1 when voltage falls as current rises at the steps, −1 when it rises, 0 without steps."""
     # Terminals cut off from the cells fall to nothing when the current stops: that says nothing of its sign.
     told = [step for step in steps if abs(step.first_v - step.from_v) < OPENED * abs(step.from_v)]
     slope = sum((step.from_v - step.first_v) * (step.to_a - step.from_a) for step in told)

@@ -52,7 +52,7 @@ class Step:
 
     @property
     def opened(self) -> bool:
-        """Whether the terminals were cut off from the cells: what is left of the voltage says nothing of them."""
+        """Whether the terminals were cut off: what is left of the voltage says nothing of the cells."""
         return self.first_v < OPENED * self.from_v
 
     @property
@@ -95,7 +95,7 @@ class StepFinder:
         self.steps = [step for step in self.steps if abs(step.to_a - step.from_a) >= floor]
 
     def _search(self, ready: int) -> None:
-        """Find the steps whose new level starts before sample `ready`, then drop what is not needed any more."""
+        """Find the steps whose new level starts before sample `ready`; drop what is done with."""
         current_a = self._table[2]
         change = np.diff(current_a)
         big = np.flatnonzero(np.abs(change) > self._threshold(change))

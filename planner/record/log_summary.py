@@ -179,7 +179,7 @@ def _summary(
 
 
 def _curve(table: FloatArray, ending: Ending | None) -> tuple[tuple[float, float], ...]:
-    """Charge taken out against voltage over the loaded samples, thinned to CURVE_POINTS by voltage and charge."""
+    """Charge taken out against voltage under load, thinned to CURVE_POINTS along both."""
     if ending is None:
         return ()
     time_s, voltage_v, current_a, _ = table
@@ -244,10 +244,12 @@ def _integral_warnings(summary: LogSummary) -> list[str]:
         return []
     return [
         (
-            f"The samples can be read two ways. Straight lines between them: {out.charge_c / COULOMB_PER_AH:.4g} Ah, "
-            f"{out.energy_j / JOULE_PER_WH:.5g} Wh, mean {summary.mean_current_a:.2f} A (used here). Each held until the "
-            f"next: {out.charge_hold_c / COULOMB_PER_AH:.4g} Ah, {out.energy_hold_j / JOULE_PER_WH:.5g} Wh, mean "
-            f"{summary.mean_current_hold_a:.2f} A. The plain mean of the rows, {summary.mean_of_samples_a:.2f} A, is "
+            "The samples can be read two ways. Straight lines between them: "
+            f"{out.charge_c / COULOMB_PER_AH:.4g} Ah, {out.energy_j / JOULE_PER_WH:.5g} Wh, "
+            f"mean {summary.mean_current_a:.2f} A (used here). Each held until the next: "
+            f"{out.charge_hold_c / COULOMB_PER_AH:.4g} Ah, {out.energy_hold_j / JOULE_PER_WH:.5g} Wh, "
+            f"mean {summary.mean_current_hold_a:.2f} A. "
+            f"The plain mean of the rows, {summary.mean_of_samples_a:.2f} A, is "
             "neither. Say how the logger works."
         )
     ]

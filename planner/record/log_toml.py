@@ -21,7 +21,7 @@ UNKNOWN_TEMPERATURE = '# temperature = "25 degC"   # of the cells: not in the lo
 
 
 def record_tables(summary: LogSummary) -> str:
-    """Tables [[capacity_test]], [[current_test]], [[step_test]] and [[terminal_test]], as far as the log goes."""
+    """Capacity, current, step and terminal tests as record tables, as far as the log goes."""
     tables = [f"# from {_plain(summary.file)}; check every line, enter what is commented out"]
     ending = summary.ending
     if ending is not None and ending.kind in FULL_ENDS:

@@ -80,6 +80,7 @@ class Leaper:
         march = self.march
         before = march.stored_j()
         march.state.soc = march.state.soc - charge_c / march.circuit.charge_c
+        march.units = None  # they were looked up before the leap
         march.charge_c = march.charge_c + charge_c
         march.heat_j = march.heat_j + heat_j
         march.energy_j = march.energy_j + (before - march.stored_j()) - heat_j

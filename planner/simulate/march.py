@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.battery.circuit import REFRESH_K, Circuit, State, first_axis_sum, rested, units_sum, warmth
-from planner.battery.source import Demand
+from planner.battery.source import Demand, Instant, instant
 from planner.outing.timeline import Timeline
 from planner.simulate.demand import Demands
 from planner.simulate.results import Book, TraceBuilder
 from planner.simulate.setup import Setup
-from planner.simulate.step import Decays, Moment, Network, Step, moment, moments_at, take_step
+from planner.simulate.step import Decays, Moment, Network, Step, moment_of, moments_at, take_step
 from planner.simulate.watch import TripWatch, VoltageAt, VoltageWatch
 
 Floats = NDArray[np.float64]
@@ -69,6 +69,7 @@ class March:
         """Take resistances and decay factors anew at the cells' present temperature."""
         self.warm = warmth(self.circuit, self.state.temp_k)
         self.decays = Decays(self.circuit, self.warm)
+        self.units: Instant | None = None
 
     def stored_j(self) -> Floats:
         """Charge-weighted integral of the curve, all units [J], (n,)."""
@@ -79,24 +80,25 @@ class March:
         """All steps of one piece of the timeline."""
         length = float(self.timeline.edges_s[piece + 1] - self.timeline.edges_s[piece])
         count = self._step_count(piece, length)
-        span = length / count
-        before: Moment | None = None
+        span, steady = length / count, self.demands.steady(piece)
+        here = middle = last = self.demands.at(piece, 0.0)
+        now: Moment | None = None
         for number in range(count):
             if len(self.index) == 0 or self.over.all():
                 return
-            if np.abs(self.state.temp_k - self.warm.temp_k).max() > REFRESH_K:
-                self.refresh()
-                before = None
-            here = self.demands.at(piece, number / count)
-            if before is None or not self.demands.steady(piece):
-                before = moment(self.circuit, self.warm, self.state, here, self.network)
-            steady = self.demands.steady(piece)
-            middle = here if steady else self.demands.at(piece, (number + 0.5) / count)
-            last = here if steady else self.demands.at(piece, (number + 1.0) / count)
-            step = take_step(self.circuit, self.warm, self.decays, self.state, before, middle, last,
+            if not steady:
+                here, middle, last = (self.demands.at(piece, (number + part) / count) for part in (0.0, 0.5, 1.0))
+            if self.units is None:
+                self.units = instant(self.circuit, self.warm, self.state)
+                now = None
+            if now is None or not steady:
+                now = moment_of(self.units, here, self.network)
+            step = take_step(self.circuit, self.warm, self.decays, self.state, now, middle, last,
                              self.network, span, self.ambient_k)  # fmt: skip
             self._finish(piece, number / count, step, last, span)
-            before = None if self._drop() else step.end
+            now = step.end
+            if self._drop() and number + 1 < count and len(self.index):
+                here = middle = last = self.demands.at(piece, 0.0)
 
     def _step_count(self, piece: int, length_s: float) -> int:
         least_charge = float(self.circuit.charge_c.min()) * len(self.setup.lead_ohm)
@@ -114,7 +116,9 @@ class March:
         self.charge_c = self.charge_c + first_axis_sum(step.branch_a) * span
         self.energy_j = self.energy_j + step.delivered_j
         self.heat_j = self.heat_j + step.heat_j
-        self.state = step.state
+        self.state, self.warm, self.units = step.state, step.warm, step.end.units
+        if np.abs(self.state.temp_k - self.warm.temp_k).max() > REFRESH_K:
+            self.refresh()
         if ends is not None:
             self._close(ends, step, span)
         self.clock_s = self.clock_s + span
@@ -151,7 +155,7 @@ class March:
                 conductance_s=demand.conductance_s[index],
             )
             circuit, state = self.circuit.select(index), self.state.select(index)
-            warm = warmth(circuit, self.warm.temp_k[..., index])
+            warm = warmth(circuit, self.state.temp_k[..., index])
             branch = step.branch_a[:, index]
             wire = self.network.wiring_ohm[index]
             network = Network(self.network.lead_ohm, wire)
@@ -217,6 +221,7 @@ def _empty_s(step: Step, span: float) -> Floats | None:
     below = last <= 0.0
     if not below.any():
         return None
-    into = np.where(first <= 0.0, 0.0, span * first / np.where(below, first - last, 1.0))
+    fall = np.where(below & (first > last), first - last, 1.0)
+    into = np.where(first <= 0.0, 0.0, span * first / fall)
     earliest: Floats = np.where(below, into, np.inf).min(axis=(0, 1))
     return earliest

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.circuit import Circuit, Decay, State, Warmth, advance, decay, first_axis_sum, units_sum
+from planner.battery.circuit import Circuit, Decay, State, Warmth, advance, decay, first_axis_sum, followed, units_sum
 from planner.battery.source import (
     Demand,
     Instant,
@@ -24,6 +24,8 @@ from planner.battery.source import (
 )
 
 Floats = NDArray[np.float64]
+
+MOST_DECAYS = 64  # step lengths remembered at once: a log of many lengths must not fill the memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step done: both ends, the constant branch currents between, the new state and the ledger.
+    """One step done: both ends, the constant branch currents between, the new state, its warmth, the ledger.
 
     delivered_j, heat_j : (n,) at the terminals and inside all units.
     """
@@ -47,6 +49,7 @@ class Step:
     end: Moment
     branch_a: Floats
     state: State
+    warm: Warmth
     delivered_j: Floats
     heat_j: Floats
 
@@ -61,7 +64,11 @@ class Network:
 
 def moment(circuit: Circuit, warm: Warmth, state: State, demand: Demand, network: Network) -> Moment:
     """Currents and voltages at this instant under the demand."""
-    units = instant(circuit, warm, state)
+    return moment_of(instant(circuit, warm, state), demand, network)
+
+
+def moment_of(units: Instant, demand: Demand, network: Network) -> Moment:
+    """The same of units already looked up: a load switching changes nothing inside them."""
     joined = bus(units, network.lead_ohm)
     total = total_current(joined, demand, network.wiring_ohm)
     return Moment(total, joined.emf_v - total * joined.ohm, branch_currents(joined, total), units)
@@ -77,6 +84,8 @@ class Decays:
     def over(self, time_s: float) -> Decay:
         """Factors over time_s [s]."""
         if time_s not in self._known:
+            if len(self._known) >= MOST_DECAYS:
+                self._known.clear()
             self._known[time_s] = decay(self._circuit, self._warm, time_s)
         return self._known[time_s]
 
@@ -99,15 +108,21 @@ def take_step(circuit: Circuit, warm: Warmth, decays: Decays, state: State, star
         branch = branch_currents(joined, total_current(joined, demand, network.wiring_ohm))
     unit_a = branch[:, np.newaxis]
     middle_v = middle.emf_v - unit_a * middle.ohm
-    after = advance(state, full, circuit, unit_a, unit_a * (middle.held_v - middle_v), ambient_k)
-    end = moment(circuit, warm, after, end_demand, network)
+    after = advance(state, full, circuit, warm, unit_a, unit_a * (middle.held_v - middle_v), ambient_k)
+    end_warm = followed(circuit, warm, after.temp_k)
+    end = moment(circuit, end_warm, after, end_demand, network)
     inside = warm.r0_ohm * unit_a + _mean_pair_v(circuit, warm, state, unit_a, full)
     lead = first_axis_sum(branch**2 * network.lead_ohm)
     seen_v = _simpson(start.units.seen_v, middle.seen_v, end.units.seen_v)
     held_v = _simpson(start.units.held_v, middle.held_v, end.units.held_v)
     delivered = units_sum(unit_a * (seen_v - inside)) - lead
     heat = units_sum(unit_a * (held_v - seen_v + inside)) + lead
-    return Step(start, end, branch, after, delivered * time_s, heat * time_s)
+    return Step(start, end, branch, after, end_warm, delivered * time_s, heat * time_s)
+
+
+def _simpson(first: Floats, middle: Floats, last: Floats) -> Floats:
+    mean: Floats = (first + 4.0 * middle + last) / 6.0
+    return mean
 
 
 def _mean_pair_v(circuit: Circuit, warm: Warmth, before: State, unit_a: Floats, full: Decay) -> Floats:
@@ -117,15 +132,10 @@ def _mean_pair_v(circuit: Circuit, warm: Warmth, before: State, unit_a: Floats, 
     return first_axis_sum(settled + (before.pair_v - settled) * fade)
 
 
-def _simpson(first: Floats, middle: Floats, last: Floats) -> Floats:
-    mean: Floats = (first + 4.0 * middle + last) / 6.0
-    return mean
-
-
 def moments_at(circuit: Circuit, warm: Warmth, state: State, branch_a: Floats, demand: Demand,
                network: Network, time_s: Floats) -> Moment:  # fmt: skip
     """Terminals after time_s (n,) [s] of constant branch currents from state: looks inside a step."""
     faded = decay(circuit, warm, time_s)  # type: ignore[arg-type]  # arrays broadcast as scalars do
     unit_a = branch_a[:, np.newaxis]
-    there = advance(state, faded, circuit, unit_a, np.zeros(1), state.temp_k)
+    there = advance(state, faded, circuit, warm, unit_a, np.zeros(1), state.temp_k)
     return moment(circuit, warm, there, demand, network)

@@ -78,7 +78,9 @@ def test_the_one_step_rule_holds_for_many_years_at_once():
     assert np.allclose(cells[:, 1:], stepped, rtol=0.0, atol=1e-9)  # rounding of 300 K
 
 
-@pytest.mark.parametrize(("block", "resume", "hourly", "fine"), [(-3.0, 2.0, 933, 910), (2.0, 6.0, 1160, 1135)])
+@pytest.mark.parametrize(
+    ("block", "resume", "hourly", "fine"), [(-3.0, 2.0, 933, 910), (2.0, 6.0, 1160, 1135)]
+)
 def test_the_hourly_step_blocks_up_to_three_per_cent_more_than_a_one_minute_run(block, resume, hourly, fine):
     # Computed apart with a plain loop over the same year; the hourly gate errs on the blocked side.
     cells = cell_temperatures(AIR_K, hourly_decay(OPEN_TAU_S))

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.winter.outlook import drawn_years, winter_outlook
-from planner.winter.schema import GateEnds, GatePair, Heater
+from planner.winter.schema import DayWindow, GateEnds, GatePair, HeatedHours, Heater
 from planner.winter.year import YearInputs, accepted_a, run_year
 from tests.winter.invented_year import (
     AH,
@@ -158,12 +158,14 @@ def test_a_heater_on_the_charger_opens_hours_a_box_alone_does_not():
     assert helped.heater_j[1, 0] > 0.0
 
 
-def test_a_heater_on_the_battery_draws_from_it():
+def test_a_heater_on_the_battery_runs_it_empty_and_then_stops():
     heater = Heater(60.0, ZERO_K + 7.0, ZERO_K + 9.0, "battery")
-    climate = replace(CLIMATE, heater=heater, use_per_day_c=0.0)
+    climate = replace(CLIMATE, heater=heater, use_per_day_c=0.0, charges=())
     totals = winter_outlook(climate, WEATHER, UNIT, TESTED).given
-    assert totals.drawn_c * 12.8 == pytest.approx(totals.heater_j, rel=1e-9)
-    assert totals.unserved_c == pytest.approx(np.zeros((2, 1)))
+    assert totals.drawn_c * 12.8 == pytest.approx(totals.heater_j, rel=1e-9)  # 12.8 V, nothing else draws
+    assert totals.unserved_c.tolist() == [[0.0], [0.0]]  # a heater that stops is not a use that lacks
+    # It stops when an hour of full power, 4.7 Ah, is no longer there.
+    assert np.all(totals.end_charge_c < 4.7 * AH)
 
 
 def test_a_heater_that_never_switches_on_leaves_the_year_as_it_is(tested):
@@ -174,8 +176,6 @@ def test_a_heater_that_never_switches_on_leaves_the_year_as_it_is(tested):
 
 
 def test_a_day_indoors_before_charging_opens_the_gate(tested):
-    from planner.winter.schema import DayWindow, HeatedHours
-
     indoors = HeatedHours(DayWindow(6 * 3600.0, 15 * 3600.0), ZERO_K + 15.0)
     found = winter_outlook(replace(CLIMATE, heated=(indoors,)), WEATHER, UNIT, TESTED).given
     # By hand: from -14.7 degC in 15 degC air 6 degC is reached after 1.389 h x ln(29.7/9) = 1.66 h.
