@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from planner.battery import prior
 from planner.battery.circuit import Circuit, gap_constants
-from planner.battery.curve import GRID, SOC_GRID, CurveTable
+from planner.battery.curve import GRID, LEAST_SLOPE_V, SOC_GRID, CurveTable
 from planner.battery.prior import Guess, per_ah
 from planner.constants import (
     COPPER_ALPHA_PER_K,
@@ -203,15 +203,21 @@ def _end_slope_v_per_c(reference: Reference) -> float:
 
 
 def _through_points(plan: Layout, theta: Floats, reference: Reference, base: Floats, charge: Floats) -> Floats:
-    """Prior curves bent, by straight pieces of the difference, through every recorded point."""
+    """Prior curves through every recorded point, each stretch between two points keeping the prior's own shape.
+
+    A stretch is the prior's stretch scaled to the two voltages, so sparse points beside a knee cannot make the
+    curve overshoot and turn back, as adding a difference would. Beyond the points the difference stays as it is.
+    """
     points_c, points_v = reference.curve_charge_c, reference.curve_v
     sag, gap = _along(plan, theta, reference, points_c / reference.current_a)
     x = reference.start_soc - (points_c + gap) / charge[:, np.newaxis]
     volts = points_v + sag
     curves = np.empty_like(base)
     for k in range(len(base)):
-        rising = x[k, ::-1]
-        wanted = volts[k, ::-1]
-        difference = np.concatenate([[reference.cutoff_v - base[k, 0]], wanted - np.interp(rising, SOC_GRID, base[k])])
-        curves[k] = base[k] + np.interp(SOC_GRID, np.concatenate([[0.0], rising]), difference)
+        rising = np.maximum.accumulate(np.append(0.0, np.maximum(x[k, ::-1], 0.0)))
+        wanted = np.maximum.accumulate(np.append(reference.cutoff_v, volts[k, ::-1]))
+        shape = base[k] + LEAST_SLOPE_V * SOC_GRID
+        there = np.interp(rising, SOC_GRID, shape)
+        above = np.maximum(shape - there[-1], 0.0)
+        curves[k] = np.interp(shape, there, wanted) + above
     return curves

@@ -73,7 +73,7 @@ class TextLog:
             for _ in range(self.first_line):
                 lines.read()
             try:
-                for cells in csv.reader(lines, delimiter=self.delimiter):
+                for cells in csv.reader(lines, delimiter=self.delimiter, strict=True):
                     if not cells:
                         continue
                     if skip:

@@ -156,7 +156,7 @@ def text(summary: LogSummary) -> str:
     """What the log says, for reading."""
     out = summary.discharge
     lines = [
-        f"{summary.file}: {summary.rows} rows over {summary.duration_s:g} s, one in {summary.samples_s[0]:g} s",
+        f"{summary.file}: {summary.rows} rows, {summary.duration_s:g} s, one in {summary.samples_s[0]:g} s",
         (
             f"Discharged  {out.charge_c / COULOMB_PER_AH:.3f} Ah   {out.energy_j / JOULE_PER_WH:.1f} Wh   "
             f"mean {summary.mean_voltage_v:.3f} V   {summary.mean_current_a:.3f} A"

@@ -26,7 +26,7 @@ Floats = NDArray[np.float64]
 
 IDLE_STEP_S = 3600.0  # without current every state is exact at any step; cells still drift to the air
 LEAST_STEP_S = 1e-3
-DROP_SHARE = 0.2  # arrays are made smaller once this share of their scenarios is over
+DROP_SHARE = 0.08  # arrays are made smaller once this share of their scenarios is over
 
 
 class March:
@@ -127,15 +127,18 @@ class March:
         """Seconds into the step at which each scenario's battery ends (inf: not) and how; None if none."""
         bus_at = self._voltage_at(step, demand, behind=False)
         first, last = step.start.bus_v, step.end.bus_v
+        if self.over.any():  # those that are over have nothing left to cross
+            first, last = np.where(self.over, np.inf, first), np.where(self.over, np.inf, last)
         low = np.minimum(first, last)
         self.least_v = np.minimum(self.least_v, low)
         self.least_head_v = np.minimum(self.least_head_v, low - self.setup.cutoff_v)
         self._watch_inverters(piece, step, demand, span)
         self._watch_trips(step, span)
-        found = [("cutoff", self.cutoff.look(first, last, span, bus_at))]
+        found = [("cutoff", self.cutoff.look(first, last, span, bus_at)), ("empty", _empty_s(step, span))]
         if self.opening is not None:
             found.append(("undervoltage", self.opening.look(first, last, span, bus_at)))
-        found.append(("empty", _empty_s(step, span)))
+        if all(times is None for _, times in found):
+            return None
         when, kind = np.full(len(self.index), np.inf), np.full(len(self.index), "none", dtype="<U12")
         for name, times in found:
             if times is not None:

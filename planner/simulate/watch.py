@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 Index = NDArray[np.intp]
 VoltageAt = Callable[[Index], Callable[[Floats], Floats]]  # scenarios -> (seconds into the step -> voltage)
 
-CROSSING_ROUNDS = 4  # Illinois steps: narrows a smooth crossing to far below a thousandth of a step
+CROSSING_ROUNDS = 3  # Illinois steps: narrows a smooth crossing to far below a thousandth of a step
 
 
 def crossing_s(voltage_at: VoltageAt, index: Index, level_v: Floats, first_v: Floats, last_v: Floats,
@@ -57,7 +57,8 @@ class VoltageWatch:
     def look(self, first_v: Floats, last_v: Floats, span_s: float, voltage_at: VoltageAt) -> Floats | None:
         """Seconds into the step at which each scenario fires, inf where it does not; None if none does."""
         starts, ends = first_v < self.level_v, last_v < self.level_v
-        if not (starts.any() or ends.any()):
+        touched = starts | ends
+        if not touched.any():
             if self.below_s.any():
                 self.below_s = np.zeros_like(self.below_s)
             return None
@@ -69,7 +70,6 @@ class VoltageWatch:
                 level = np.full(len(index), self.level_v)
                 times[index] = crossing_s(voltage_at, index, level, first_v[index], last_v[index], span_s)
         carried = np.where(starts, self.below_s, 0.0)
-        touched = starts | ends
         spent = np.where(touched, carried + until_s - np.where(touched, from_s, 0.0), 0.0)
         self.below_s = np.where(ends, spent, 0.0)
         fires = touched & (spent >= self.delay_s)

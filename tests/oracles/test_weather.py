@@ -17,21 +17,21 @@ SHIPPED = Path(pvlib.__file__).parent / "data"
 
 # Typical years inside the pvlib wheel, counted apart with pandas from the columns of the files themselves.
 YEARS = {
-    "703165TY.csv": dict(
-        place=(55.317, -160.517, -9.0), air=(-10.6, 4.420651, 19.4), below=1640, at_or_below=1827,
-        below_5=4778, days=(102, 41), january=(0.640, 243), december=(-0.585, 345),
-        sun=(829.243, 819.209, 460.947), wind=5.0720,
-    ),
-    "723170TYA.CSV": dict(
-        place=(36.1, -79.95, -5.0), air=(-16.7, 14.421849, 35.6), below=792, at_or_below=849,
-        below_5=1591, days=(61, 14), january=(0.332, 356), december=(4.229, 194),
-        sun=(1566.203, 1476.549, 682.223), wind=3.0544,
-    ),
-    "12839.tm2": dict(
-        place=(25.8, -80.267, -5.0), air=(3.3, 24.314007, 33.9), below=0, at_or_below=0,
-        below_5=None, days=(0, 0), january=None, december=None,
-        sun=(1792.618, 1504.922, 809.504), wind=4.3372,
-    ),
+    "703165TY.csv": {
+        "place": (55.317, -160.517, -9.0), "air": (-10.6, 4.420651, 19.4), "below": 1640, "at_or_below": 1827,
+        "below_5": 4778, "days": (102, 41), "january": (0.640, 243), "december": (-0.585, 345),
+        "sun": (829.243, 819.209, 460.947), "wind": 5.0720,
+    },
+    "723170TYA.CSV": {
+        "place": (36.1, -79.95, -5.0), "air": (-16.7, 14.421849, 35.6), "below": 792, "at_or_below": 849,
+        "below_5": 1591, "days": (61, 14), "january": (0.332, 356), "december": (4.229, 194),
+        "sun": (1566.203, 1476.549, 682.223), "wind": 3.0544,
+    },
+    "12839.tm2": {
+        "place": (25.8, -80.267, -5.0), "air": (3.3, 24.314007, 33.9), "below": 0, "at_or_below": 0,
+        "below_5": None, "days": (0, 0), "january": None, "december": None,
+        "sun": (1792.618, 1504.922, 809.504), "wind": 4.3372,
+    },
 }  # fmt: skip
 
 

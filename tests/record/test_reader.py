@@ -14,150 +14,9 @@ import tomlkit
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.errors import InputRefused, Problem
+from planner.errors import InputRefused
 from planner.record.reader import read_record
-from planner.record.schema import Record
-
-AH = 3600.0
-
-METERS = """
-[instruments.load]
-current = "0.5 %"
-voltage = "0.1 %"
-time = "1 s"
-[instruments.clamp]
-current = "2 %"
-current_floor = "0.5 A"
-time = "0.5 s"
-[instruments.probe]
-temperature = "1 delta_degC"
-"""
-DISCHARGE = """
-[[capacity_test]]
-current = "20.02 A"
-duration = "5 h 10 min"
-charge = "103.4 Ah"
-energy = "1341 Wh"
-cutoff_voltage = "10.0 V"
-temperature = "25 degC"
-ended_by = "cutoff"
-instrument = "load"
-"""
-FULL = (
-    'format = 1\nname = "Unit (invented)"\ntag = "U1"\ntested_on = 2026-03-14\nmass = "11.2 kg"\n'
-    'price = 289.0\ncurrency = "USD"\nseries_allowed = true\n'
-    + """
-[claims]
-capacity = "100 Ah"
-energy = "1280 Wh"
-continuous_current = "100 A"
-surges = [{ current = "200 A", duration = "5 s" }]
-charge_min_temperature = "0 degC"
-charge_max_temperature = "45 degC"
-discharge_min_temperature = "-20 degC"
-discharge_max_temperature = "55 degC"
-charge_voltage = "14.4 V"
-charge_current = "50 A"
-charge_bands = [["0 degC", "10 degC", "20 A"], ["10 degC", "45 degC", "50 A"]]
-"""
-    + METERS
-    + DISCHARGE
-    + """rest = "12 h"
-state_of_charge = "100 %"
-start_voltage = "13.5 V"
-end_voltage = "10.0 V"
-cell_voltages = ["2.5 V", "2.4 V", "2.6 V", "2.5 V"]
-curve = [["0 Ah", "13.35 V"], ["5.2 Ah", "13.2 V"], ["90 Ah", "12.85 V"], ["103.4 Ah", "10.0 V"]]
-
-[[current_test]]
-kind = "hold"
-current = "150 A"
-duration = "60 s"
-ended_by = "clock"
-temperature = "25 degC"
-instrument = "clamp"
-terminal_start = "25 degC"
-terminal_end = "33 degC"
-recovery = "itself"
-[[current_test]]
-kind = "ramp"
-current = "268 A"
-rate = "20 A/s"
-ended_by = "trip"
-temperature = "25 degC"
-instrument = "clamp"
-
-[[step_test]]
-from_current = "20 A"
-to_current = "100 A"
-from_voltage = "13.016 V"
-to_voltage = "12.735 V"
-after = "10 s"
-state_of_charge = "50 %"
-temperature = "25 degC"
-instrument = "load"
-
-[[cold_charge_test]]
-direction = "cooling"
-cell_temperature = "-2 degC"
-charging = "blocked"
-soak = "24 h"
-instrument = "probe"
-
-[[terminal_test]]
-current = "100 A"
-ambient = "25 degC"
-readings = [["5 min", "39.7 degC"], ["10 min", "48.1 degC"], ["15 min", "52.9 degC"]]
-instrument = "probe"
-
-[[charge_test]]
-charger_voltage = "14.4 V"
-charge = "101 Ah"
-current = "20 A"
-ended_by = "full"
-temperature = "25 degC"
-instrument = "load"
-
-[storage]
-sleep_current = "11 mA"
-self_discharge = "2 %"
-
-[teardown]
-positive_lead = "AWG 3"
-negative_lead = "25 mm^2"
-insulation = "125 degC"
-temperature_sensor = true
-surge_suppressor = false
-notes = "free text"
-"""
-)
-
-
-@pytest.fixture
-def write(tmp_path: Path):
-    def _write(text: str, name: str = "unit.toml") -> Path:
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return _write
-
-
-def _discharge(lines: str) -> str:
-    head = 'format = 1\nname = "Unit (invented)"\n' + METERS
-    return f'{head}\n[[capacity_test]]\ntemperature = "25 degC"\n{lines}\n'
-
-
-def _typed(write, lines: str) -> Record:
-    return read_record(
-        write(_discharge('cutoff_voltage = "10 V"\nended_by = "cutoff"\ninstrument = "load"\n' + lines))
-    )
-
-
-def _problems(path: Path) -> dict[str, Problem]:
-    with pytest.raises(InputRefused) as caught:
-        read_record(path)
-    return {problem.key: problem for problem in caught.value.problems}
+from tests.record.records import AH, FULL, METERS, problems_of
 
 
 def test_a_full_record_arrives_in_si_without_a_warning(write) -> None:
@@ -229,110 +88,16 @@ def test_a_record_with_one_figure_is_read_and_all_else_is_unknown(write) -> None
     assert record.claims.capacity_c is None
 
 
-@pytest.mark.parametrize(
-    "lines",
-    [
-        'current = "20 A"\nduration = "5 h"',
-        'current = "20 A"\ncharge = "100 Ah"',
-        'duration = "5 h"\ncharge = "100 Ah"',
-        'current = "20 A"\ncurve = [["0 Ah", "13.3 V"], ["100 Ah", "10 V"]]',
-    ],
-)
-def test_two_of_current_duration_and_charge_give_the_third(write, lines: str) -> None:
-    (test,) = _typed(write, lines).capacity_tests
-    # By hand: 20 A for 5 h is 100 Ah; 1e-12 for the roundings.
-    assert (test.current_a, test.duration_s, test.charge_c) == pytest.approx(
-        (20.0, 18_000.0, 360_000.0), rel=1e-12
-    )
-
-
-@pytest.mark.parametrize(
-    "lines", ['duration = "10 h"', 'energy = "1280 Wh"', 'duration = "10 h"\nenergy = "1280 Wh"']
-)
-def test_a_constant_power_discharge_is_completed_from_duration_or_energy(write, lines: str) -> None:
-    (test,) = _typed(write, f'power = "128 W"\ncharge = "100 Ah"\n{lines}').capacity_tests
-    # By hand: 128 W for 10 h is 1280 Wh; 1e-12 for the roundings.
-    assert (test.duration_s, test.energy_j) == pytest.approx((36_000.0, 1280 * 3600.0), rel=1e-12)
-    assert (test.current_a, test.power_w) == (None, 128.0)
-
-
-def test_figures_of_one_discharge_that_disagree_are_told_both(write) -> None:
-    # By hand: 20 A for 5 h is 100 Ah, 2.9 % below 103 Ah.
-    record = _typed(write, 'current = "20 A"\nduration = "5 h"\ncharge = "103 Ah"')
-    assert record.capacity_tests[0].charge_c == 103 * AH
-    (warning,) = record.warnings
-    assert "100 Ah" in warning and "103 Ah" in warning and "2.9%" in warning
-
-
-def test_figures_within_two_per_cent_are_no_disagreement(write) -> None:
-    assert _typed(write, 'current = "20 A"\nduration = "5 h"\ncharge = "101.9 Ah"').warnings == ()
-
-
-def test_an_energy_that_is_not_the_curves_area_is_told(write) -> None:
-    curve = 'curve = [["0 Ah", "13 V"], ["100 Ah", "13 V"]]'  # by hand: 1300 Wh
-    record = _typed(write, f'current = "20 A"\ncharge = "100 Ah"\nenergy = "1200 Wh"\n{curve}')
-    (warning,) = record.warnings
-    assert "1300 Wh" in warning and "1200 Wh" in warning
-
-
-@pytest.mark.parametrize(
-    ("lines", "key"),
-    [
-        ('current = "20 A"', "capacity_test.1"),
-        ("", "capacity_test.1"),
-        ('power = "100 W"', "capacity_test.1"),
-        ('power = "100 W"\nduration = "12 h"', "capacity_test.1.charge"),
-        ('power = "100 W"\ncurrent = "8 A"\ncharge = "100 Ah"\nduration = "12 h"', "capacity_test.1.power"),
-        ('current = "20 Ah"\ncharge = "100 Ah"', "capacity_test.1.current"),
-        ('current = "-20 A"\ncharge = "100 Ah"', "capacity_test.1.current"),
-        ('current = "0 A"\ncharge = "100 Ah"', "capacity_test.1.current"),
-        ('current = "nan A"\ncharge = "100 Ah"', "capacity_test.1.current"),
-        ("current = 20\ncharge = '100 Ah'", "capacity_test.1.current"),
-        ('power = "1234567890 W"\ncharge = "100 Ah"\nduration = "5 h"', "capacity_test.1.power"),
-        ('current = "20 A"\ncharge = "100 Ah"\nenergy = "128 Wh"', "capacity_test.1.energy"),
-        (
-            'current = "20 A"\ncharge = "100 Ah"\ncurve = [["1 Ah", "13 V"], ["100 Ah", "10 V"]]',
-            "capacity_test.1.curve.1.1",
-        ),
-        (
-            'current = "20 A"\ncharge = "99 Ah"\ncurve = [["0 Ah", "13 V"], ["9 Ah", "12 V"], ["9 Ah", "9 V"]]',
-            None,
-        ),
-        (
-            'current = "20 A"\ncharge = "100 Ah"\ncurve = [["0 Ah", "13 V"], ["94 Ah", "10 V"]]',
-            "capacity_test.1.curve",
-        ),
-        ('current = "20 A"\ncharge = "100 Ah"\ncurve = [["0 Ah", "26 V"], ["100 Ah", "20 V"]]', None),
-        ('current = "20 A"\ncharge = "100 Ah"\ncurve = [["0 Ah", "13 V"]]', None),
-        ('current = "20 A"\ncharge = "100 Ah"\nlog = "no.csv"', "capacity_test.1.log"),
-        ('curent = "20 A"\nduration = "1 h"\ncharge = "100 Ah"', "capacity_test.1.curent"),
-    ],
-)
-def test_a_discharge_that_cannot_be_right_is_refused_at_its_key(write, lines: str, key: str | None) -> None:
-    stated = 'cutoff_voltage = "10 V"\nended_by = "cutoff"\ninstrument = "load"\n'
-    problems = _problems(write(_discharge(stated + lines)))
-    assert key in problems if key else any(found.startswith("capacity_test.1.curve") for found in problems)
-    assert all(problem.fix for problem in problems.values())
-
-
 def test_ampere_hours_in_a_current_are_offered_their_likely_reading(write) -> None:
     path = write(FULL.replace('current = "150 A"', 'current = "150 Ah"'))
-    assert '"150 A"' in _problems(path)["current_test.1.current"].fix
+    assert '"150 A"' in problems_of(path)["current_test.1.current"].fix
 
 
 def test_a_test_must_say_how_it_ended(write) -> None:
     path = write(FULL.replace('ended_by = "clock"\n', "").replace('ended_by = "cutoff"\n', ""))
-    problems = _problems(path)
+    problems = problems_of(path)
     assert set(problems) == {"capacity_test.1.ended_by", "current_test.1.ended_by"}
     assert problems["current_test.1.ended_by"].allowed == "clock | trip | operator | meter"
-
-
-def test_without_a_cutoff_the_curves_last_voltage_or_the_end_voltage_counts(write) -> None:
-    lines = 'ended_by = "undervoltage"\ninstrument = "load"\ncurrent = "20 A"\ncharge = "100 Ah"\n'
-    curve = 'curve = [["0 Ah", "13.3 V"], ["100 Ah", "9.5 V"]]\n'
-    assert read_record(write(_discharge(lines + curve))).capacity_tests[0].cutoff_v == 9.5
-    assert read_record(write(_discharge(lines + 'end_voltage = "9.8 V"\n'))).capacity_tests[0].cutoff_v == 9.8
-    assert "capacity_test.1.cutoff_voltage" in _problems(write(_discharge(lines)))
 
 
 @pytest.mark.parametrize(
@@ -380,26 +145,26 @@ def test_without_a_cutoff_the_curves_last_voltage_or_the_end_voltage_counts(writ
 )
 def test_each_wrong_entry_is_refused_at_its_own_key(write, old: str, new: str, key: str) -> None:
     assert old in FULL
-    problems = _problems(write(FULL.replace(old, new)))
+    problems = problems_of(write(FULL.replace(old, new)))
     assert key in problems
     assert problems[key].allowed and problems[key].fix
 
 
 def test_all_problems_of_a_record_are_told_together(write) -> None:
     text = FULL.replace('mass = "11.2 kg"', 'mass = "12,5 kg"').replace('rate = "20 A/s"', 'rate = "20 A"')
-    problems = _problems(write(text.replace("[storage]", "[storage]\ncolour = 1") + '\n[extra]\nx = "y"\n'))
+    problems = problems_of(write(text.replace("[storage]", "[storage]\ncolour = 1") + '\n[extra]\nx = "y"\n'))
     assert set(problems) == {"mass", "current_test.2.rate", "storage.colour", "extra"}
 
 
 def test_an_unknown_meter_is_refused_and_the_nearest_offered(write) -> None:
-    problem = _problems(write(FULL.replace('instrument = "clamp"', 'instrument = "clmap"')))[
+    problem = problems_of(write(FULL.replace('instrument = "clamp"', 'instrument = "clmap"')))[
         "current_test.1.instrument"
     ]
     assert problem.fix == 'Did you mean "clamp"?'
 
 
 def test_a_meter_named_without_any_meters_section_is_refused(write) -> None:
-    problem = _problems(write(FULL.replace(METERS, "")))["capacity_test.1.instrument"]
+    problem = problems_of(write(FULL.replace(METERS, "")))["capacity_test.1.instrument"]
     assert "[instruments.load]" in problem.fix
 
 
@@ -410,12 +175,12 @@ def test_a_meter_that_does_not_state_what_the_test_needs_is_a_warning(write) -> 
 
 
 def test_a_record_without_any_test_is_refused(write) -> None:
-    assert "capacity_test" in _problems(write('format = 1\nname = "Unit (invented)"\n'))
+    assert "capacity_test" in problems_of(write('format = 1\nname = "Unit (invented)"\n'))
 
 
 def test_a_claim_is_no_test(write) -> None:
     text = 'format = 1\nname = "Unit (invented)"\n[claims]\ncapacity = "100 Ah"\n'
-    assert "capacity_test" in _problems(write(text))
+    assert "capacity_test" in problems_of(write(text))
 
 
 def test_a_terminal_test_needs_no_temperature_of_cells(write) -> None:
@@ -451,20 +216,22 @@ def test_a_further_unit_with_the_same_tag_is_told(write) -> None:
 
 def test_a_record_that_repeats_itself_or_in_a_circle_is_refused(write) -> None:
     loop = FULL.replace('tag = "U1"', 'tag = "U1"\nrepeats = ["unit.toml"]')
-    assert "repeats.1" in _problems(write(loop))
+    assert "repeats.1" in problems_of(write(loop))
     write(loop, "second.toml")
-    assert "repeats" in _problems(write(FULL.replace('tag = "U1"', 'tag = "U1"\nrepeats = ["second.toml"]')))
+    assert "repeats" in problems_of(
+        write(FULL.replace('tag = "U1"', 'tag = "U1"\nrepeats = ["second.toml"]'))
+    )
 
 
 def test_problems_of_a_further_unit_are_told_with_its_file(write) -> None:
     write(FULL.replace('mass = "11.2 kg"', "mass = 11.2"), "second.toml")
-    problems = _problems(write(FULL.replace('tag = "U1"', 'tag = "U1"\nrepeats = ["second.toml"]')))
+    problems = problems_of(write(FULL.replace('tag = "U1"', 'tag = "U1"\nrepeats = ["second.toml"]')))
     assert problems["mass"].file.endswith("second.toml")
 
 
 def test_a_record_named_by_mistake_is_refused_not_crashed_on(tmp_path: Path) -> None:
     for path in (tmp_path, tmp_path / "none.toml"):
-        assert "(file)" in _problems(path)
+        assert "(file)" in problems_of(path)
 
 
 ENTRIES = [

@@ -24,13 +24,21 @@ def test_time_constants_of_an_open_and_a_boxed_battery():
     assert time_constant_s(0.55, 11200.0) / HOUR_S == pytest.approx(5.66, abs=0.005)
 
 
-@pytest.mark.parametrize(("tau_s", "hours"), [(OPEN_TAU_S, 1.27), (BOXED_TAU_S, 5.18)])
-def test_warming_from_minus_10_to_5_in_a_15_degree_room_takes_tau_times_ln_2_5(tau_s, hours):
-    minutes = int(round(hours * 60.0))
+@pytest.mark.parametrize(
+    ("tau_s", "start_c", "goal_c", "hours"),
+    [
+        (OPEN_TAU_S, -10.0, 5.0, 1.27),  # by hand: tau ln(25/10)
+        (BOXED_TAU_S, -10.0, 5.0, 5.18),
+        (OPEN_TAU_S, -9.0, 2.0, 0.85),  # by hand: tau ln(24/13)
+        (OPEN_TAU_S, -9.0, 6.0, 1.36),  # by hand: tau ln(24/9)
+    ],
+)
+def test_a_cold_battery_warms_in_a_15_degree_room_by_its_time_constant(tau_s, start_c, goal_c, hours):
+    minutes = round(hours * 60.0)
     air = np.full(minutes + 10, ZERO_K + 15.0)
-    air[0] = ZERO_K - 10.0  # the first minute soaks at the start temperature
+    air[0] = ZERO_K + start_c  # the first minute soaks at the start temperature
     cells = cell_temperatures(air, math.exp(-60.0 / tau_s))
-    reached = np.argmax(cells >= ZERO_K + 5.0) - 1
+    reached = np.argmax(cells >= ZERO_K + goal_c) - 1
     assert reached / 60.0 == pytest.approx(hours, abs=0.02)  # a step is a minute
 
 

@@ -52,3 +52,20 @@ def test_higher_thresholds_never_open_an_hour_more(cells, block, span, up, more)
     low = gate_open(history, block + ZERO_K, block + span + ZERO_K)
     high = gate_open(history, block + up + ZERO_K, block + span + up + more + ZERO_K)
     assert not np.any(high & ~low)
+
+
+def test_on_a_winter_day_the_air_promises_three_times_the_charge_the_cells_allow():
+    # Hand-sized sum: air -2 + 7 cos(w (h - 14)) at half past each hour, cells behind it by the open battery's
+    # swing and lag, sun 12 sin(pi (h - 8)/8) A from 8 to 16 h, thresholds 0 and 4 degC, third day alike.
+    hour = np.arange(24) + 0.5
+    w, tau_h = 2.0 * np.pi / 24.0, 11200.0 / 2.24 / 3600.0
+    air = -2.0 + 7.0 * np.cos(w * (hour - 14.0))
+    ratio, lag = 1.0 / np.sqrt(1.0 + (w * tau_h) ** 2), np.arctan(w * tau_h) / w
+    cells = -2.0 + 7.0 * ratio * np.cos(w * (hour - 14.0 - lag))
+    sun = np.where((hour > 8) & (hour < 16), 12.0 * np.sin(np.pi * (hour - 8.0) / 8.0), 0.0)
+    by_air, by_cells = (gate_open(np.tile(each, 3), 0.0, 4.0)[-24:] for each in (air, cells))
+    assert sun.sum() == pytest.approx(61.5, abs=0.05)
+    assert ((by_air & (sun > 0)).sum(), (by_cells & (sun > 0)).sum()) == (4, 2)
+    assert (sun * by_air).sum() == pytest.approx(30.8, abs=0.05)
+    assert (sun * by_cells).sum() == pytest.approx(9.0, abs=0.05)
+    assert cells.max() == pytest.approx(4.57, abs=0.005)

@@ -14,7 +14,7 @@ from planner.winter.judge import (
     judge_winter,
 )
 from planner.winter.outlook import winter_outlook
-from tests.winter.invented_year import CLIMATE, TESTED, UNIT, UNTESTED, WEATHER, AH, ends
+from tests.winter.invented_year import AH, CLIMATE, TESTED, UNIT, UNTESTED, WEATHER, ends
 
 KNOWN = GateEvidence(cooling_known=True, warming_known=True)
 NOTHING = GateEvidence(cooling_known=False, warming_known=False)
@@ -50,7 +50,7 @@ def test_a_gate_that_may_charge_below_the_limit_is_not_proven_although_it_never_
 
 def test_dark_days_at_the_pessimistic_end_only_ask_for_the_missing_leg():
     # Use small enough that the shorter blocked season is bridged and the longer one is not.
-    thrifty = replace(CLIMATE, use_per_day_c=1.03 * AH)
+    thrifty = replace(CLIMATE, use_per_day_c=1.1 * AH)
     found = judged(evidence=GateEvidence(True, False), climate=thrifty)
     assert (found.verdict, found.reason) == ("not proven", DARK_MAYBE)
     assert found.settled_by == "cold_charge_warming"

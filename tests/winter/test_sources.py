@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from planner.winter.calendar_year import DAYS_IN_MONTH, HOUR_OF_DAY, MONTH_OF_HOUR, by_month, window_share
+from planner.winter.monthly import weather_from_months
 from planner.winter.schema import ChargeSource, Climate, DayWindow, MonthlyClimate, SteadyUse
 from planner.winter.sources import (
     offered_clock_a,
@@ -15,7 +16,6 @@ from planner.winter.sources import (
     use_a,
     use_notes,
 )
-from planner.winter.monthly import weather_from_months
 from tests.winter.invented_year import AH, CLIMATE, HOUR_S, WEATHER
 
 Q = 103.4 * AH

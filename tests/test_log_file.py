@@ -1,0 +1,368 @@
+"""Raw logs: what is read, what is asked about, what is refused. Expected numbers are worked by hand."""
+
+from __future__ import annotations
+
+import json
+import random
+import sys
+import tracemalloc
+import zipfile
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from planner.errors import InputRefused
+from planner.log_file import iter_blocks, read_columns
+from planner.log_file.headings import split_heading
+from planner.record.log_summary import summarise_log
+
+PLAIN = "Time (s),Voltage (V),Current (A)\n0,13.2,5\n1,13.1,6\n2,13.0,7\n"
+
+
+def _write(folder: Path, content: str | bytes, name: str = "log.csv") -> Path:
+    path = folder / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    return path
+
+
+def _refusal(path: Path, **choices: object) -> str:
+    with pytest.raises(InputRefused) as caught:
+        read_columns(path, **choices)  # type: ignore[arg-type]
+    assert all(p.file == path.name and p.key and p.value and p.allowed and p.fix for p in caught.value.problems)
+    return str(caught.value)
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
+def test_the_delimiter_is_found(tmp_path: Path, delimiter: str) -> None:
+    log = read_columns(_write(tmp_path, PLAIN.replace(",", delimiter)))
+    assert log.time_s.tolist() == [0.0, 1.0, 2.0]
+    assert log.voltage_v is not None and log.voltage_v.tolist() == [13.2, 13.1, 13.0]
+    assert log.current_a is not None and log.current_a.tolist() == [5.0, 6.0, 7.0]
+    assert log.temperature_k is None
+    assert log.headings == {"time": "Time (s)", "voltage": "Voltage (V)", "current": "Current (A)"}
+
+
+def test_byte_mark_comments_blank_lines_and_any_order_of_columns_are_read(tmp_path: Path) -> None:
+    text = "\ufeff# a bench\n\nCurrent [mA],T (degC),Note,U [mV],Elapsed (min)\n1500,25,ok,13000,0\n# mid\n1500,26,,12990,1\n"
+    log = read_columns(_write(tmp_path, text))
+    assert log.time_s.tolist() == [0.0, 60.0]
+    assert log.current_a is not None and log.current_a.tolist() == [1.5, 1.5]
+    assert log.voltage_v is not None and log.voltage_v.tolist() == pytest.approx([13.0, 12.99], rel=1e-15)
+    assert log.temperature_k is not None and log.temperature_k.tolist() == pytest.approx([298.15, 299.15])
+
+
+@pytest.mark.parametrize(
+    ("unit", "number", "kelvin"),
+    # NIST SP 811 appendix B.8: 50 degF is 10 degC.
+    [("°C", "10", 283.15), ("degC", "10", 283.15), ("°F", "50", 283.15), ("degF", "50", 283.15)],
+)
+def test_both_scales_of_temperature_are_read(tmp_path: Path, unit: str, number: str, kelvin: float) -> None:
+    text = f"Time (h),Current (A),Temp ({unit})\n0,1,{number}\n1,1,{number}\n"
+    log = read_columns(_write(tmp_path, text))
+    assert log.time_s.tolist() == [0.0, 3600.0]
+    # Two roundings of a double at 283 K: well under 1e-10.
+    assert log.temperature_k is not None and log.temperature_k == pytest.approx(kelvin, abs=1e-10)
+
+
+def test_units_may_stand_in_a_second_row_and_in_other_encodings(tmp_path: Path) -> None:
+    second = read_columns(_write(tmp_path, "Time;Voltage;Current;Temp\nms;V;A;°C\n0;13;1;20\n500;13;1;20\n"))
+    assert second.time_s.tolist() == [0.0, 0.5]
+    western = "Time (s)\tCurrent (A)\tTemp (°C)\r\n0\t1\t20\r\n1\t2\t21\r\n"
+    for encoding in ("cp1252", "utf-16"):
+        log = read_columns(_write(tmp_path, western.encode(encoding), "log.txt"))
+        assert log.temperature_k is not None and log.temperature_k.tolist() == pytest.approx([293.15, 294.15])
+
+
+def test_an_empty_temperature_is_unknown_and_an_empty_current_is_refused(tmp_path: Path) -> None:
+    log = read_columns(_write(tmp_path, "Time (s),Current (A),Temp (degC)\n0,1,25\n1,1,\n"))
+    assert log.temperature_k is not None and np.isnan(log.temperature_k).tolist() == [False, True]
+    assert 'row 3, "Current (A)" is empty' in _refusal(
+        _write(tmp_path, "Time (s),Current (A),Temp (degC)\n0,1,25\n1,,25\n")
+    )
+
+
+def test_a_heading_without_unit_is_asked_about_with_its_candidates(tmp_path: Path) -> None:
+    path = _write(tmp_path, "Time (s),Voltage,Current\n0,13,1\n1,13,1\n")
+    message = _refusal(path, required=("time", "voltage", "current"))
+    for words in ('"Voltage [V]" or "Voltage [mV]"', '"Current [A]" or "Current [mA]"'):
+        assert words in message
+    told = read_columns(path, columns={"voltage": "Voltage [V]", "current": "Current [mA]"})
+    assert told.voltage_v is not None and told.voltage_v.tolist() == [13.0, 13.0]
+    assert told.current_a is not None and told.current_a.tolist() == [0.001, 0.001]
+
+
+def test_two_columns_for_one_quantity_are_refused_until_one_is_named(tmp_path: Path) -> None:
+    path = _write(tmp_path, "Time (s),V1 (V),V2 (V),Current (A)\n0,13.2,3.3,1\n1,13.1,3.2,1\n")
+    message = _refusal(path)
+    assert '"V1 (V)" (column 2)' in message and '"V2 (V)" (column 3)' in message
+    told = read_columns(path, columns={"voltage": "V2 (V)"})
+    assert told.voltage_v is not None and told.voltage_v.tolist() == [3.3, 3.2]
+    assert '"V9 (V)"' in _refusal(path, columns={"voltage": "V9 (V)"})
+    twice = _write(tmp_path, "Time (s),Current (A),Current (A)\n0,1,2\n1,1,2\n")
+    assert "2 columns" in _refusal(twice)
+
+
+def test_a_unit_that_contradicts_its_heading_is_never_read_as_that_quantity(tmp_path: Path) -> None:
+    message = _refusal(_write(tmp_path, "Time (s),Current (Ah)\n0,1\n1,2\n"))
+    assert '"Current (Ah)"' in message and "Ah" in message
+    with pytest.raises(InputRefused):
+        read_columns(_write(tmp_path, "Time (s),Current (V)\n0,1\n1,2\n"))
+
+
+def test_decimal_commas_are_read_only_when_declared(tmp_path: Path) -> None:
+    path = _write(tmp_path, "Time (s);Voltage (V);Current (A)\n0;13,2;5\n1;13,1;5\n")
+    message = _refusal(path)
+    assert "13.2 (decimal comma)" in message and "132 (comma between thousands)" in message
+    log = read_columns(path, decimal_comma=True)
+    assert log.voltage_v is not None and log.voltage_v.tolist() == [13.2, 13.1]
+    assert '"13.2"' in _refusal(_write(tmp_path, PLAIN.replace(",", ";")), decimal_comma=True)
+
+
+def test_iso_clock_times_count_from_the_first_row(tmp_path: Path) -> None:
+    rows = ["2026-03-14T23:59:59.5", "2026-03-15T00:00:01"]
+    log = read_columns(_write(tmp_path, "Timestamp,Current (A)\n" + "".join(f"{r},1\n" for r in rows)))
+    assert log.time_s.tolist() == [0.0, 1.5]  # across midnight, by hand
+    zoned = ["2026-03-29T01:59:59+01:00", "2026-03-29T03:00:00+02:00"]
+    log = read_columns(_write(tmp_path, "Timestamp,Current (A)\n" + "".join(f"{r},1\n" for r in zoned)))
+    assert log.time_s.tolist() == [0.0, 1.0]  # summer time begins: one second passes
+
+
+def test_an_ambiguous_date_is_refused_with_both_readings(tmp_path: Path) -> None:
+    path = _write(tmp_path, "Date,Current (A)\n03/04/2026 10:00:00,1\n03/04/2026 10:00:02,1\n")
+    message = _refusal(path)
+    assert "2026-04-03 10:00:00 (day first)" in message and "2026-03-04 10:00:00 (month first)" in message
+    for order in ("day first", "month first"):
+        assert read_columns(path, date_order=order).time_s.tolist() == [0.0, 2.0]
+    clear = _write(tmp_path, "Date,Current (A)\n13/04/2026 10:00:00,1\n14/04/2026 10:00:00,1\n")
+    assert read_columns(clear).time_s.tolist() == [0.0, 86400.0]
+
+
+def test_time_running_backwards_is_refused_by_row_and_a_repeat_is_a_warning(tmp_path: Path) -> None:
+    assert "row 4 is 1 s before the row above" in _refusal(
+        _write(tmp_path, "Time (s),Current (A)\n0,1\n5,1\n4,1\n6,1\n")
+    )
+    log = read_columns(_write(tmp_path, "Time (s),Current (A)\n0,1\n1,1\n1,9\n2,9\n"))
+    assert log.repeats == 1 and "same time" in log.warnings[0]
+    assert log.time_s.tolist() == [0.0, 1.0, 1.0, 2.0]
+
+
+def test_the_problems_of_a_file_come_together_ten_in_words_and_the_rest_by_number(tmp_path: Path) -> None:
+    path = _write(tmp_path, "Time (s),Current (A)\n" + "".join(f"{i},x\n" for i in range(37)))
+    with pytest.raises(InputRefused) as caught:
+        read_columns(path)
+    assert len(caught.value.problems) == 11
+    assert 'row 2, "Current (A)" is "x"' in str(caught.value) and "and 27 more" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("", "empty"),
+        ("# only a comment\n", "comments only"),
+        ("Time (s),Current (A)\n", "headings only"),
+        ("Time (s),Current (A)\n0,1\n", "1 row"),
+        ("Time (s),Current (A)\n0,1\n1\n", "row 3"),
+        ("Time (s),Current (A)\n0,1\n1,2,3\n", "row 3"),
+        ("Time (s),Current (A)\n0,1\n1,nan\n", "row 3"),
+        ("Time (s),Current (A)\n0,1\n1,1e300\n", "row 3"),
+        ("Time (s),Speed (km)\n0,1\n1,2\n", "current"),
+        ('Time (s),Current (A)\n0,1\n1,"2\n', "row"),
+        (b"\x00\x01\x02" * 50, "not text"),
+    ],
+)
+def test_a_damaged_text_file_is_refused_with_one_clear_message(
+    tmp_path: Path, content: str | bytes, words: str
+) -> None:
+    assert words in _refusal(_write(tmp_path, content))
+
+
+def test_what_is_not_a_log_file_is_refused(tmp_path: Path) -> None:
+    assert "not there" in _refusal(tmp_path / "missing.csv")
+    assert "a folder" in _refusal(tmp_path)
+    assert ".doc" in _refusal(_write(tmp_path, PLAIN, "log.doc"))
+
+
+def test_a_log_without_time_column_needs_an_interval(tmp_path: Path) -> None:
+    path = _write(tmp_path, "Current (A)\n1\n2\n3\n")
+    assert "time" in _refusal(path)
+    assert read_columns(path, interval_s=2.0).time_s.tolist() == [0.0, 2.0, 4.0]
+    assert "not both" in _refusal(_write(tmp_path, PLAIN), interval_s=2.0)
+
+
+def _workbook(path: Path, rows: list[list[object]]) -> Path:
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    for row in rows:
+        book.active.append(row)
+    book.save(path)
+    return path
+
+
+def test_workbooks_and_parquet_files_give_the_same_as_text(tmp_path: Path) -> None:
+    import pyarrow as pa
+    from pyarrow import parquet
+
+    text = read_columns(_write(tmp_path, PLAIN))
+    rows: list[list[object]] = [["Time (s)", "Voltage (V)", "Current (A)"], [0, 13.2, 5], [1, 13.1, 6], [2, 13.0, 7]]
+    sheet = read_columns(_workbook(tmp_path / "log.xlsx", rows))
+    columns = {str(name): [row[i] for row in rows[1:]] for i, name in enumerate(rows[0])}
+    parquet.write_table(pa.table(columns), tmp_path / "log.parquet")
+    for log in (sheet, read_columns(tmp_path / "log.parquet")):
+        assert log.headings == text.headings
+        for name in ("time_s", "voltage_v", "current_a"):
+            assert np.array_equal(getattr(log, name), getattr(text, name))
+    rows[2][1] = "full"
+    assert '"full"' in _refusal(_workbook(tmp_path / "text.xlsx", rows))
+
+
+def test_a_workbook_that_unpacks_to_far_more_than_its_size_is_not_opened(tmp_path: Path) -> None:
+    path = tmp_path / "bomb.xlsx"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("xl/worksheets/sheet1.xml", b"0" * 60_000_000)
+    tracemalloc.start()
+    assert "times its size" in _refusal(path)
+    # The 60 MB inside are never unpacked.
+    assert tracemalloc.get_traced_memory()[1] < 30_000_000
+    tracemalloc.stop()
+
+
+@pytest.mark.parametrize(("sound_rows", "words"), [(3, "not text"), (20_000, "longer than")])
+def test_a_file_that_claims_five_gigabytes_is_refused_without_being_read(
+    tmp_path: Path, sound_rows: int, words: str
+) -> None:
+    import pyarrow as pa
+
+    path = _write(tmp_path, "Time (s),Current (A)\n" + "".join(f"{k},1\n" for k in range(sound_rows)))
+    with path.open("r+b") as stream:
+        stream.truncate(5_000_000_000)  # a hole: it claims the size and takes no room on the disk
+    before = pa.default_memory_pool().max_memory()
+    tracemalloc.start()
+    assert words in _refusal(path)
+    # A few blocks of 4 MB, against 5 GB.
+    assert tracemalloc.get_traced_memory()[1] < 100_000_000
+    assert pa.default_memory_pool().max_memory() - before < 100_000_000
+    tracemalloc.stop()
+
+
+def test_blocks_of_a_long_log_join_to_the_whole(tmp_path: Path) -> None:
+    rows = 400_000
+    lines = "".join(f"{0.1 * k:.1f},{13 + k % 7 / 1000:.3f},{k % 50}\n" for k in range(rows))
+    path = _write(tmp_path, "Time (s),Voltage (V),Current (A)\n" + lines)
+    blocks = list(iter_blocks(path))
+    assert len(blocks) > 1
+    whole = read_columns(path)
+    assert whole.rows == rows
+    assert np.allclose(whole.time_s, 0.1 * np.arange(rows), rtol=0.0, atol=1e-9)  # one decimal of 4e4: rounding
+    assert whole.current_a is not None and np.array_equal(whole.current_a, np.arange(rows) % 50)
+    # A fault in the last row is found and named though earlier blocks were sound.
+    with path.open("a") as stream:
+        stream.write("40000.0,x,1\n")
+    assert f"row {rows + 2}" in _refusal(path)
+
+
+def test_the_libraries_for_files_are_loaded_only_when_a_file_is_read() -> None:
+    import subprocess
+
+    code = "import sys, planner.record.log_summary; print([m for m in ('pyarrow','pandas','openpyxl','scipy') if m in sys.modules])"
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert shown.stdout.strip() == "[]"
+
+
+@given(name=st.text(st.characters(categories=("L", "N", "Zs")), min_size=1), square=st.booleans())
+def test_a_heading_comes_apart_into_name_and_unit(name: str, square: bool) -> None:
+    text = f"{name} [V]" if square else f"{name} (V)"
+    assert split_heading(text) == (name.strip(), "V")
+
+
+@given(order=st.permutations(["Time (s)", "Voltage (V)", "Current (A)", "Temp (degC)"]))
+def test_the_order_of_columns_changes_nothing(tmp_path_factory: pytest.TempPathFactory, order: list[str]) -> None:
+    values = {"Time (s)": (0, 1), "Voltage (V)": (13, 12), "Current (A)": (5, 6), "Temp (degC)": (20, 21)}
+    rows = [order, *([str(values[h][k]) for h in order] for k in (0, 1))]
+    text = "\n".join(",".join(row) for row in rows)
+    log = read_columns(_write(tmp_path_factory.mktemp("order"), text))
+    assert log.time_s.tolist() == [0.0, 1.0]
+    assert log.voltage_v is not None and log.voltage_v.tolist() == [13.0, 12.0]
+    assert log.current_a is not None and log.current_a.tolist() == [5.0, 6.0]
+
+
+def _damaged(seed: int, folder: Path) -> Path:
+    """One damaged log: a sound one, hurt in one to three ways by a seeded generator."""
+    rng = random.Random(seed)
+    kind = rng.choice([".csv", ".csv", ".csv", ".txt", ".xlsx", ".parquet"])
+    heads = ["Time (s)", "Voltage (V)", "Current (A)", "Temp (degC)"]
+    rows: list[list[object]] = [[k, 13.2 - 0.01 * k, 20.0 if k > 5 else 0.0, 25 + k] for k in range(40)]
+    path = folder / f"damaged{kind}"
+    if kind in (".xlsx", ".parquet"):
+        if kind == ".xlsx":
+            _workbook(path, [list(heads), *rows])
+        else:
+            import pyarrow as pa
+            from pyarrow import parquet
+
+            parquet.write_table(pa.table({h: [float(str(r[i])) for r in rows] for i, h in enumerate(heads)}), path)
+        content = bytearray(path.read_bytes())
+        for _ in range(rng.randint(1, 30)):
+            content[rng.randrange(len(content))] = rng.randrange(256)
+        path.write_bytes(content[: rng.randint(1, len(content))] if rng.random() < 0.4 else content)
+        return path
+    lines = [",".join(heads), *(",".join(str(cell) for cell in row) for row in rows)]
+    for _ in range(rng.randint(1, 3)):
+        at = rng.randrange(1, len(lines)) if len(lines) > 1 else 0
+        hurt = rng.choice(["cut", "mix", "text", "twice", "empty", "swap", "quote", "bytes", "long", "comma", "back"])
+        lines = _hurt(rng, lines, at, hurt)
+    content = "\n".join(lines).encode("utf-8", errors="replace")
+    if rng.random() < 0.2:
+        content = content[: rng.randint(0, len(content))]
+    path.write_bytes(content)
+    return path
+
+
+def _hurt(rng: random.Random, lines: list[str], at: int, hurt: str) -> list[str]:
+    line = lines[at] if lines else ""
+    changed = {
+        "cut": line[: rng.randint(0, len(line))],
+        "mix": line.replace(",", rng.choice(";\t|")),
+        "text": line.replace(rng.choice("0123456789"), rng.choice(["x", "--", "1e999", "=1+1", "٣", "NaN", "inf"])),
+        "empty": line.replace("13", ""),
+        "quote": line.replace(",", '",', 1),
+        "bytes": line + rng.choice(["\0", "\ufffd", "\r", "\x1a"]),
+        "long": line + "9" * rng.choice([400, 70_000]),
+        "comma": line.replace(".", ","),
+        "back": "-5," + line,
+    }
+    if hurt == "twice":
+        return [lines[0] + "," + lines[0], *lines[1:]]
+    if hurt == "swap":
+        return [*lines[:at], *reversed(lines[at:])]
+    return [*lines[:at], changed[hurt], *lines[at + 1 :]]
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_a_damaged_log_is_refused_in_words_or_gives_finite_numbers(tmp_path: Path, seed: int) -> None:
+    path = _damaged(seed, tmp_path)
+    try:
+        answer = summarise_log(path)
+    except InputRefused as refused:
+        assert refused.problems
+        assert all(p.file == path.name and p.value and p.allowed and p.fix for p in refused.problems)
+        assert len(str(refused)) < 10_000  # a message to read, not a dump of the file
+    else:
+        # Damage that leaves a readable log must leave every number finite and some row standing.
+        json.dumps(answer.to_json(), allow_nan=False)
+        assert answer.rows >= 2 and answer.duration_s > 0.0
+        assert answer.to_text() and answer.to_toml()
+
+
+def test_most_of_the_damaged_logs_are_refused(tmp_path: Path) -> None:
+    refused = 0
+    for seed in range(200):
+        try:
+            read_columns(_damaged(seed, tmp_path))
+        except InputRefused:
+            refused += 1
+    # Damage drawn at random often spares what is read (a comment byte, an unused part of a workbook).
+    assert refused >= 120
