@@ -166,6 +166,7 @@ def _short(text: str) -> str:
 
 
 def accepted_form(kind: str) -> str:
+    """What is accepted for a kind, in words, for messages."""
     units = ", ".join(accepted_units(kind))
     return (
         f"a gauge such as AWG 4, or a number and one of {units}"

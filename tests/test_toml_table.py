@@ -148,7 +148,7 @@ def test_a_number_that_is_none_is_refused(value: str) -> None:
     ],
 )
 def test_a_value_of_the_wrong_form_is_one_problem_with_a_fix(line: str, ask) -> None:
-    table = _table(line + "\n", Path("."))
+    table = _table(line + "\n", Path())
     ask(table)
     problem = _problems(table)[0]
     assert problem.key.startswith("t")

@@ -91,7 +91,10 @@ def layout(charge_c: float, mass_kg: float | None, mass_known: bool, pairs: int,
         ("curve_shift_v", Guess(0.0, prior.CURVE_SHIFT_V, logarithmic=False)),
         ("charge_factor", Guess(1.0, 0.005)),
         ("heat_capacity", Guess(mass * capacity.centre, float(np.hypot(capacity.spread, mass_spread)))),
-        ("conductance", Guess(conductance.centre * (mass / prior.CONDUCTANCE_MASS_KG) ** (2 / 3), conductance.spread)),
+        (
+            "conductance",
+            Guess(conductance.centre * (mass / prior.CONDUCTANCE_MASS_KG) ** (2 / 3), conductance.spread),
+        ),
         ("cold_loss_below", prior.COLD_LOSS_PER_K),
     ]
     for k in range(pairs):
@@ -100,7 +103,9 @@ def layout(charge_c: float, mass_kg: float | None, mass_known: bool, pairs: int,
         rows.append((f"pair_tau_{k}", prior.PAIR_TAUS_S[k]))
     for k in range(len(cold_k)):
         # a test decides it: the prior is only there to keep the fit from wandering
-        rows.append((f"cold_loss_{k}", Guess(prior.COLD_LOSS_PER_K.centre, 5 * prior.COLD_LOSS_PER_K.spread, False)))
+        rows.append(
+            (f"cold_loss_{k}", Guess(prior.COLD_LOSS_PER_K.centre, 5 * prior.COLD_LOSS_PER_K.spread, False))
+        )
     names, guesses = zip(*rows, strict=True)
     return Layout(names, guesses, pairs, warm_k, cold_k, mass)
 
@@ -155,9 +160,15 @@ def _along(plan: Layout, theta: Floats, reference: Reference, time_s: Floats) ->
     lag = plan.column(theta, "heat_capacity")[:, np.newaxis] / conductance
     warmer = amps**2 * mean_ohm / conductance * (1.0 - np.exp(-time_s / lag))
     hot = kelvin + 0.9 * warmer  # the heating itself falls a little with the resistance
-    factor = np.exp(plan.column(theta, "activation")[:, np.newaxis] / GAS_CONSTANT * (1.0 / hot - 1.0 / RESISTANCE_REFERENCE_K))
+    factor = np.exp(
+        plan.column(theta, "activation")[:, np.newaxis]
+        / GAS_CONSTANT
+        * (1.0 / hot - 1.0 / RESISTANCE_REFERENCE_K)
+    )
     slower = np.exp(
-        plan.column(theta, "diffusion_activation")[:, np.newaxis] / GAS_CONSTANT * (1.0 / hot - 1.0 / RESISTANCE_REFERENCE_K)
+        plan.column(theta, "diffusion_activation")[:, np.newaxis]
+        / GAS_CONSTANT
+        * (1.0 / hot - 1.0 / RESISTANCE_REFERENCE_K)
     )
     sag = amps * (metal[:, np.newaxis] + cells * factor)
     k_1, tau_1, k_2, tau_2 = gap_constants(plan.column(theta, "diffusion_tau_s")[:, np.newaxis] * slower)
@@ -202,7 +213,9 @@ def _end_slope_v_per_c(reference: Reference) -> float:
     return float(max(seen, 0.25 * knee))
 
 
-def _through_points(plan: Layout, theta: Floats, reference: Reference, base: Floats, charge: Floats) -> Floats:
+def _through_points(
+    plan: Layout, theta: Floats, reference: Reference, base: Floats, charge: Floats
+) -> Floats:
     """Prior curves through every recorded point, each stretch between two points keeping the prior's own shape.
 
     A stretch is the prior's stretch scaled to the two voltages, so sparse points beside a knee cannot make the

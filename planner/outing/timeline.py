@@ -16,6 +16,19 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
+class Swing:
+    """What a coarsened piece's mean current hides, each (L, m).
+
+    hold_a : current exceeded for a cut-off's delay. top_a : highest current. variance_a2 : mean square about
+    the mean.
+    """
+
+    hold_a: Floats
+    top_a: Floats
+    variance_a2: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Timeline:
     """The demands of L loads in m pieces.
 
@@ -27,6 +40,7 @@ class Timeline:
     cutout_v, cutout_delay_s, restart_v : (L,) of the load's inverter; NaN where it has none.
     spread : (L,) one standard deviation of each load, fraction.
     names, evidence : of the loads, same order.
+    swing : what the pieces hide when the timeline was coarsened, else None.
     """
 
     edges_s: Floats
@@ -41,3 +55,4 @@ class Timeline:
     spread: Floats
     names: tuple[str, ...]
     evidence: tuple[str, ...]
+    swing: Swing | None = None

@@ -42,6 +42,18 @@ class Demands:
             linear=not self._has_power[piece],
         )
 
+    def swing(self, piece: int) -> tuple[Floats, Floats, Floats] | None:
+        """What the piece's mean hides: holding and top current above it, and variance, each (n,)."""
+        hidden, line = self.timeline.swing, self.timeline
+        if hidden is None:
+            return None
+        mean = line.current_start_a[:, piece]
+        return (
+            (hidden.hold_a[:, piece] - mean) @ self.factor,
+            (hidden.top_a[:, piece] - mean) @ self.factor,
+            hidden.variance_a2[:, piece] @ (self.factor * self.factor),
+        )
+
     def largest_a(self, piece: int) -> float:
         """Rough largest current of any scenario in the piece [A], to size its steps."""
         line = self.timeline

@@ -24,6 +24,8 @@ from planner.simulate.watch import TripWatch, VoltageAt, VoltageWatch
 
 Floats = NDArray[np.float64]
 
+Swings = tuple[Floats, Floats, Floats]  # holding and top current above a coarse piece's mean, its variance
+
 IDLE_STEP_S = 3600.0  # without current every state is exact at any step; cells still drift to the air
 LEAST_STEP_S = 1e-3
 DROP_SHARE = 0.08  # arrays are made smaller once this share of their scenarios is over
@@ -82,6 +84,7 @@ class March:
         count = self._step_count(piece, length)
         span, steady = length / count, self.demands.steady(piece)
         here = middle = last = self.demands.at(piece, 0.0)
+        swing = self.demands.swing(piece)
         now: Moment | None = None
         for number in range(count):
             if len(self.index) == 0 or self.over.all():
@@ -94,11 +97,12 @@ class March:
             if now is None or not steady:
                 now = moment_of(self.units, here, self.network)
             step = take_step(self.circuit, self.warm, self.decays, self.state, now, middle, last,
-                             self.network, span, self.ambient_k)  # fmt: skip
-            self._finish(piece, number / count, step, last, span)
+                             self.network, span, self.ambient_k, None if swing is None else swing[2])  # fmt: skip
+            self._finish(piece, number / count, step, last, span, swing)
             now = step.end
             if self._drop() and number + 1 < count and len(self.index):
                 here = middle = last = self.demands.at(piece, 0.0)
+                swing = self.demands.swing(piece)
 
     def _step_count(self, piece: int, length_s: float) -> int:
         least_charge = float(self.circuit.charge_c.min()) * len(self.setup.lead_ohm)
@@ -108,9 +112,10 @@ class March:
         span = min(self.setup.step_charge * least_charge / current, self.setup.longest_step_s)
         return max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
 
-    def _finish(self, piece: int, fraction: float, step: Step, demand: Demand, span: float) -> None:
+    def _finish(self, piece: int, fraction: float, step: Step, demand: Demand, span: float,
+                swing: Swings | None) -> None:  # fmt: skip
         """Watch the step, keep the ledgers, write the trace, move on."""
-        ends = self._ends(piece, step, demand, span)
+        ends = self._ends(piece, step, demand, span, swing)
         self.steps += 1
         self.trace.add(self, piece, fraction, step, span)
         self.charge_c = self.charge_c + first_axis_sum(step.branch_a) * span
@@ -123,16 +128,20 @@ class March:
             self._close(ends, step, span)
         self.clock_s = self.clock_s + span
 
-    def _ends(self, piece: int, step: Step, demand: Demand, span: float) -> tuple[Floats, NDArray[np.str_]] | None:
+    def _ends(self, piece: int, step: Step, demand: Demand, span: float,
+              swing: Swings | None) -> tuple[Floats, NDArray[np.str_]] | None:  # fmt: skip
         """Seconds into the step at which each scenario's battery ends (inf: not) and how; None if none."""
-        bus_at = self._voltage_at(step, demand, behind=False)
+        hidden = None if swing is None else swing[0]
+        bus_at = self._voltage_at(step, demand, hidden, behind=False)
         first, last = step.start.bus_v, step.end.bus_v
+        if swing is not None:
+            first, last = first - swing[0] * step.start.bus_ohm, last - swing[0] * step.end.bus_ohm
         if self.over.any():  # those that are over have nothing left to cross
             first, last = np.where(self.over, np.inf, first), np.where(self.over, np.inf, last)
         low = np.minimum(first, last)
-        self.least_v = np.minimum(self.least_v, low)
+        self.least_v = np.minimum(self.least_v, low if swing is None else low - (swing[1] - swing[0]) * step.end.bus_ohm)
         self.least_head_v = np.minimum(self.least_head_v, low - self.setup.cutoff_v)
-        self._watch_inverters(piece, step, demand, span)
+        self._watch_inverters(piece, step, demand, span, hidden)
         self._watch_trips(step, span)
         found = [("cutoff", self.cutoff.look(first, last, span, bus_at)), ("empty", _empty_s(step, span))]
         if self.opening is not None:
@@ -147,7 +156,7 @@ class March:
         when = np.where(self.over, np.inf, when)
         return (when, kind) if np.isfinite(when).any() else None
 
-    def _voltage_at(self, step: Step, demand: Demand, behind: bool) -> VoltageAt:
+    def _voltage_at(self, step: Step, demand: Demand, hidden_a: Floats | None, behind: bool) -> VoltageAt:
         """Voltage at the battery, or behind the wiring, inside the step for some scenarios, by the exact states."""
 
         def some(index: NDArray[np.intp]) -> Callable[[Floats], Floats]:
@@ -162,26 +171,30 @@ class March:
             branch = step.branch_a[:, index]
             wire = self.network.wiring_ohm[index]
             network = Network(self.network.lead_ohm, wire)
+            more = 0.0 if hidden_a is None else hidden_a[index]
 
             def look(time_s: Floats) -> Floats:
                 there = moments_at(circuit, warm, state, branch, part, network, time_s)
-                return there.bus_v - there.current_a * wire if behind else there.bus_v
+                volts = there.bus_v - more * there.bus_ohm
+                return volts - (there.current_a + more) * wire if behind else volts
 
             return look
 
         return some
 
-    def _watch_inverters(self, piece: int, step: Step, demand: Demand, span: float) -> None:
+    def _watch_inverters(self, piece: int, step: Step, demand: Demand, span: float,
+                         hidden_a: Floats | None) -> None:  # fmt: skip
         wire = self.network.wiring_ohm
+        more: Floats | float = 0.0 if hidden_a is None else hidden_a
         for load, watch in self.inverters:
             if not self.timeline.uses_inverter[load, piece]:
                 if watch.below_s.any():
                     watch.below_s = np.zeros_like(watch.below_s)
                 continue
-            first = step.start.bus_v - step.start.current_a * wire
-            last = step.end.bus_v - step.end.current_a * wire
+            first = step.start.bus_v - more * step.start.bus_ohm - (step.start.current_a + more) * wire
+            last = step.end.bus_v - more * step.end.bus_ohm - (step.end.current_a + more) * wire
             self.least_head_v = np.minimum(self.least_head_v, np.minimum(first, last) - watch.level_v)
-            times = watch.look(first, last, span, self._voltage_at(step, demand, behind=True))
+            times = watch.look(first, last, span, self._voltage_at(step, demand, hidden_a, behind=True))
             if times is not None:
                 soc = self.state.soc.mean(axis=(0, 1))
                 self.book.inverter(self, load, times, step.branch_a.sum(axis=0), soc)

@@ -30,10 +30,11 @@ MOST_DECAYS = 64  # step lengths remembered at once: a log of many lengths must 
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """Terminals at one instant: bus current and voltage (n,), branch currents (branches, n), x of units."""
+    """Terminals at one instant: bus current, voltage and resistance (n,), branch currents, units."""
 
     current_a: Floats
     bus_v: Floats
+    bus_ohm: Floats
     branch_a: Floats
     units: Instant
 
@@ -71,7 +72,7 @@ def moment_of(units: Instant, demand: Demand, network: Network) -> Moment:
     """The same of units already looked up: a load switching changes nothing inside them."""
     joined = bus(units, network.lead_ohm)
     total = total_current(joined, demand, network.wiring_ohm)
-    return Moment(total, joined.emf_v - total * joined.ohm, branch_currents(joined, total), units)
+    return Moment(total, joined.emf_v - total * joined.ohm, joined.ohm, branch_currents(joined, total), units)
 
 
 class Decays:
@@ -91,8 +92,11 @@ class Decays:
 
 
 def take_step(circuit: Circuit, warm: Warmth, decays: Decays, state: State, start: Moment, demand: Demand,
-              end_demand: Demand, network: Network, time_s: float, ambient_k: Floats | float) -> Step:  # fmt: skip
+              end_demand: Demand, network: Network, time_s: float, ambient_k: Floats | float,
+              variance_a2: Floats | None) -> Step:  # fmt: skip
     """Advance every scenario by time_s [s]. demand holds at the middle, end_demand at the end.
+
+    variance_a2 : (n,) mean square of the bus current about its mean where a coarsened piece hides it.
 
     The ledger integrates delivered energy and heat apart: Simpson's rule on the open-circuit voltages,
     the exact mean of the exponential pair voltages.
@@ -108,11 +112,16 @@ def take_step(circuit: Circuit, warm: Warmth, decays: Decays, state: State, star
         branch = branch_currents(joined, total_current(joined, demand, network.wiring_ohm))
     unit_a = branch[:, np.newaxis]
     middle_v = middle.emf_v - unit_a * middle.ohm
-    after = advance(state, full, circuit, warm, unit_a, unit_a * (middle.held_v - middle_v), ambient_k)
+    heat_w = unit_a * (middle.held_v - middle_v)
+    if variance_a2 is not None:
+        heat_w = heat_w + warm.r0_ohm * variance_a2 / len(branch) ** 2
+    after = advance(state, full, circuit, warm, unit_a, heat_w, ambient_k)
     end_warm = followed(circuit, warm, after.temp_k)
     end = moment(circuit, end_warm, after, end_demand, network)
     inside = warm.r0_ohm * unit_a + _mean_pair_v(circuit, warm, state, unit_a, full)
     lead = first_axis_sum(branch**2 * network.lead_ohm)
+    if variance_a2 is not None:
+        lead = lead + variance_a2 * start.bus_ohm
     seen_v = _simpson(start.units.seen_v, middle.seen_v, end.units.seen_v)
     held_v = _simpson(start.units.held_v, middle.held_v, end.units.held_v)
     delivered = units_sum(unit_a * (seen_v - inside)) - lead

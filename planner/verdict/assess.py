@@ -124,7 +124,9 @@ def runtime_of(batch: Batch) -> Runtime:
     quantiles = [float(np.quantile(draws, q, method="lower")) if len(draws) else nominal for q in (0.5, 0.9)]
     run = batch.run
     marked = (run.mark_charge_c[0], run.mark_energy_j[0], run.min_v[0], run.mark_temp_k[0])
-    if nominal < min(float(run.end_s[0]), batch.duration_s):  # an inverter or a trip came before the battery's end
+    if nominal < min(
+        float(run.end_s[0]), batch.duration_s
+    ):  # an inverter or a trip came before the battery's end
         marked = used_until(batch, nominal)
     completes = float((draws >= batch.duration_s - 1e-6).mean()) if len(draws) else float("nan")
     return Runtime(

@@ -10,8 +10,7 @@ from planner.battery.draws import scenarios
 from planner.battery.envelope import DEMONSTRATED, TRIPS, Envelope, largest_demonstrated_a
 from planner.outing.exceedance import longest_run_s, trace_at
 from planner.outing.schema import Outing
-from planner.simulate.engine import simulate
-from planner.verdict.batch import Batch, make_setup
+from planner.verdict.batch import Batch, make_setup, walk
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, Told, weakest
 from planner.verdict.energy import SLACK_S, load_evidence
 from planner.verdict.need import need_of
@@ -121,11 +120,15 @@ def _without(batch: Batch, envelope: Envelope, lost: int) -> Loss:
     chosen = scenarios(batch.fitted, 1, 1, len(outing.loads), (bank.parallel, bank.series))
     centre = chosen.circuit.select(np.array([0, 0]))  # two columns: the second stands in for a draw
     setup = make_setup(batch.record, outing, np.ones((len(outing.loads), 2)))
-    run = simulate(centre, batch.timeline, setup)
-    rest = replace(batch, outing=outing, setup=setup, run=run, scenarios=replace(chosen, first_draw=1))
+    walked, run = walk(batch.timeline, centre, setup)
+    rest = replace(
+        batch, outing=outing, setup=setup, walked=walked, run=run, scenarios=replace(chosen, first_draw=1)
+    )
     peaks = [find_peak(rest, envelope, need_of(rest, k)) for k in range(bank.parallel)]
     zones = [peak.zone for peak in peaks]
-    zone = next((z for z in (TRIPS, "conflict", "untested", "within meter error") if z in zones), DEMONSTRATED)
+    zone = next(
+        (z for z in (TRIPS, "conflict", "untested", "within meter error") if z in zones), DEMONSTRATED
+    )
     completes = float(run.end_s[0]) >= batch.duration_s - SLACK_S
     verdict = DOES_NOT_FIT if zone == TRIPS or not completes else FITS if zone == DEMONSTRATED else NOT_PROVEN
     trace = run.trace
@@ -133,7 +136,11 @@ def _without(batch: Batch, envelope: Envelope, lost: int) -> Loss:
     hardest = float(np.nanmax(np.maximum(trace.branch_start_a, trace.branch_end_a)))
     whole = trace_at(batch.timeline, batch.setup.cutoff_v)
     level = float(max(whole.start_a.max(initial=0.0), whole.end_a.max(initial=0.0)))
-    held = largest_demonstrated_a(envelope, max(float(longest_run_s(whole, level)[0]), 1.0)) if level > 0.0 else None
+    held = (
+        largest_demonstrated_a(envelope, max(float(longest_run_s(whole, level)[0]), 1.0))
+        if level > 0.0
+        else None
+    )
     shed = None if held is None else held * bank.parallel
     return Loss(lost + 1, verdict, hardest, zone, shed, completes)
 
@@ -146,7 +153,9 @@ def _smaller(outing: Outing, lost: int) -> Outing:
     fewer = replace(
         bank,
         parallel=bank.parallel - 1,
-        lead_resistances_ohm=tuple(bank.lead_resistances_ohm[k] for k in keep) if bank.lead_resistances_ohm else (),
+        lead_resistances_ohm=tuple(bank.lead_resistances_ohm[k] for k in keep)
+        if bank.lead_resistances_ohm
+        else (),
         start_charges=tuple(bank.start_charges[k] for k in keep) if bank.start_charges else (),
     )
     return replace(outing, bank=fewer)
@@ -172,7 +181,13 @@ def bank_check(batch: Batch, found: BankResult | None, asked: bool) -> Check | N
         return Check("bank", DOES_NOT_FIT if refused else NOT_PROVEN, "unknown", Told(code, parts),
                      settled_by=None if refused else Told("series_permission"))  # fmt: skip
     if any(name != DEMONSTRATED for name in zones):
-        return Check("bank", NOT_PROVEN, "unknown", Told("bank_not_proven", parts), settled_by=Told("parallel_pair", parts))
+        return Check(
+            "bank",
+            NOT_PROVEN,
+            "unknown",
+            Told("bank_not_proven", parts),
+            settled_by=Told("parallel_pair", parts),
+        )
     if any(loss.verdict != FITS for loss in found.losses):
         return Check("bank", LIMITS, kept, Told("bank_limits", parts), limit=Told("bank_limit", parts))
     return Check("bank", FITS, kept, Told("bank_fits", parts))

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.battery.circuit import Circuit
 from planner.battery.draws import Scenarios, scenarios
 from planner.battery.envelope import build_envelope
 from planner.battery.fit import Fitted, fit_record, full_discharges
 from planner.constants import COPPER_RESISTIVITY_OHM_M
 from planner.outing.build import build_timeline
+from planner.outing.coarse import coarsen
 from planner.outing.schema import Outing, Wiring
 from planner.outing.timeline import Timeline
 from planner.record.schema import Record
 from planner.simulate.engine import simulate
+from planner.simulate.fine_trips import first_trip_s
 from planner.simulate.setup import LONGEST_RUN_S, Run, Setup
 
 Floats = NDArray[np.float64]
@@ -25,13 +28,17 @@ DEFAULT_CUTOFF_V = 10.0  # where a record without a full discharge is stopped: 2
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """What was run and what came of it. Column 0 is the centre; draws start at scenarios.first_draw."""
+    """What was run and what came of it. Column 0 is the centre; draws start at scenarios.first_draw.
+
+    timeline : every piece of the outing. walked : the same as the engine went through it, coarser for a long log.
+    """
 
     record: Record
     outing: Outing
     fitted: Fitted
     scenarios: Scenarios
     timeline: Timeline
+    walked: Timeline
     setup: Setup
     run: Run
 
@@ -97,7 +104,18 @@ def run_batch(record: Record, outing: Outing, draws: int, seed: int, fitted: Fit
     bank = (outing.bank.parallel, outing.bank.series) if outing.bank else (1, 1)
     chosen = scenarios(fitted, draws, seed, len(outing.loads), bank)
     setup = make_setup(record, outing, np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal))
-    return Batch(record, outing, fitted, chosen, timeline, setup, simulate(chosen.circuit, timeline, setup))
+    walked, run = walk(timeline, chosen.circuit, setup)
+    return Batch(record, outing, fitted, chosen, timeline, walked, setup, run)
+
+
+def walk(timeline: Timeline, circuit: Circuit, setup: Setup) -> tuple[Timeline, Run]:
+    """Run the engine through a timeline, coarsened when it is long; the trips then come from the fine one."""
+    walked = coarsen(timeline, setup.cutoff_delay_s)
+    if walked is timeline:
+        return timeline, simulate(circuit, timeline, setup)
+    run = simulate(circuit, walked, replace(setup, trips=()))
+    trips = first_trip_s(timeline, setup.load_factor, setup.trips, setup.cutoff_v, len(setup.lead_ohm))
+    return walked, replace(run, trip_s=np.where(trips <= run.end_s, trips, np.inf))
 
 
 def make_setup(record: Record, outing: Outing, load_factor: Floats) -> Setup:

@@ -82,7 +82,9 @@ def energy_check(batch: Batch, found: Coverage) -> Check:
         reason = Told(f"energy_{verdict.replace(' ', '_')}", parts)
     limit = None
     if verdict == LIMITS:
-        limit = Told("energy_limit", {"time_s": lowest_tenth(found.draw_end_s), "charge_c": found.usable_p10_c})
+        limit = Told(
+            "energy_limit", {"time_s": lowest_tenth(found.draw_end_s), "charge_c": found.usable_p10_c}
+        )
     known = batch.fitted.capacity_evidence == "measured" and np.isfinite(found.usable_p10_c)
     return Check(
         "energy", verdict, evidence, reason, Amount(found.need_c, "Ah"),
@@ -118,7 +120,11 @@ def _evidence(batch: Batch, found: Coverage, verdict: str) -> tuple[str, Told | 
     drawing, shown = drawing_mean_a(batch), shown_at_rate_a(batch)
     if drawing > shown * (1.0 + 1e-9):
         told = Told("beyond_rate", {"mean_a": drawing, "shown_a": shown})
-        return "handbook", told if verdict in GOOD else Told("energy"), Told("capacity_at", {"current_a": drawing})
+        return (
+            "handbook",
+            told if verdict in GOOD else Told("energy"),
+            Told("capacity_at", {"current_a": drawing}),
+        )
     decisive = deciding_prior(batch, found)
     if decisive is not None:
         return "handbook", Told("prior_decides", {"name": decisive}), Told("prior_test", {"name": decisive})
@@ -138,7 +144,11 @@ def in_tested_band(batch: Batch) -> bool:
 def _outside_temperature(batch: Batch, found: Coverage, verdict: str) -> tuple[str, Told]:
     """Outside the tested band: the cold prior at its bad end must cover the need."""
     warm_c = max(test.charge_c for test in full_discharges(batch.record)) * len(batch.setup.lead_ohm)
-    parts = {"cell_k": min(batch.outing.cell_k, batch.outing.ambient_k), "need_c": found.need_c, "warm_c": warm_c}
+    parts = {
+        "cell_k": min(batch.outing.cell_k, batch.outing.ambient_k),
+        "need_c": found.need_c,
+        "warm_c": warm_c,
+    }
     moved = batch.scenarios.moved
     if found.need_c > warm_c:
         return DOES_NOT_FIT, Told("cold_beyond_warm", parts)
@@ -192,7 +202,10 @@ def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
         centre_kept = outing.get_home.charge_c
     elif outing.reserve_fraction:
         kept = outing.reserve_fraction * found.draw_usable_c
-        p10_kept, centre_kept = outing.reserve_fraction * found.usable_p10_c, outing.reserve_fraction * found.usable_c
+        p10_kept, centre_kept = (
+            outing.reserve_fraction * found.usable_p10_c,
+            outing.reserve_fraction * found.usable_c,
+        )
     else:
         return None
     share = float((found.draw_usable_c - kept >= found.draw_need_c - 1e-6).mean())
@@ -204,7 +217,14 @@ def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
     if turn_c <= 0.0:
         verdict = DOES_NOT_FIT
     elif verdict == LIMITS:
-        limit = Told("turn_back", {"charge_c": turn_c, "time_s": turn_back_s(batch, turn_c), "way_home": outing.get_home is not None})
+        limit = Told(
+            "turn_back",
+            {
+                "charge_c": turn_c,
+                "time_s": turn_back_s(batch, turn_c),
+                "way_home": outing.get_home is not None,
+            },
+        )
     if energy.verdict == NOT_PROVEN and verdict in GOOD:
         return Check("reserve", NOT_PROVEN, energy.evidence, energy.reason, settled_by=energy.settled_by)
     return Check(

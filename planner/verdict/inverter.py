@@ -76,7 +76,7 @@ def _stays_on(batch: Batch, ohms: Floats) -> NDArray[np.bool_]:
     circuit = batch.scenarios.circuit.select(column)
     factor = np.ones((len(batch.timeline.names), len(ohms)))
     setup = replace(batch.setup, wiring_ohm=ohms, load_factor=factor, repeat=False, keep_trace=False)
-    run = simulate(circuit, batch.timeline, setup)
+    run = simulate(circuit, batch.walked, setup)
     stays: NDArray[np.bool_] = np.minimum(run.inverter_s.min(axis=0), run.end_s) > batch.duration_s - SLACK_S
     return stays
 
@@ -87,6 +87,8 @@ def _lower_cutout(batch: Batch, ohm: float) -> dict[str, float | str]:
     assert trace is not None
     if batch.run.end_s[0] < batch.duration_s - SLACK_S:
         return {}
-    volts = np.minimum(trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0])
-    used = batch.timeline.uses_inverter.any(axis=0)[trace.piece]
+    volts = np.minimum(
+        trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0]
+    )
+    used = batch.walked.uses_inverter.any(axis=0)[trace.piece]
     return {"cutout_below_v": float(np.nanmin(volts[used]))} if used.any() else {}

@@ -37,27 +37,59 @@ def need_of(batch: Batch, branch: int | None = None) -> Need:
     """The need of the whole bank, or of one of its branches in the centre run."""
     trace = batch.run.trace
     assert trace is not None  # run_batch always keeps it
-    live = np.flatnonzero(np.isfinite(trace.end_v[:, 0]))
-    last = len(live)
+    last = int(np.count_nonzero(np.isfinite(trace.end_v[:, 0])))
+    edges = np.append(trace.start_s[:last], trace.end_s[last - 1] if last else 0.0)
     start_a = trace.start_a[:last, 0] if branch is None else trace.branch_start_a[:last, branch]
     end_a = trace.end_a[:last, 0] if branch is None else trace.branch_end_a[:last, branch]
-    edges = np.append(trace.start_s[:last], trace.end_s[last - 1] if last else 0.0)
-    draws = batch.draws
-    low = np.minimum(trace.start_v[:last, draws], trace.end_v[:last, draws])
-    low = np.where(np.isfinite(low), low, -np.inf)
-    rank = int(NINE_IN_TEN * low.shape[1])
-    v90 = np.partition(low, rank, axis=1)[:, rank] if low.shape[1] else trace.end_v[:last, 0]
-    soc = trace.end_soc[:last, 0]
+    step = np.arange(last)
+    if batch.walked is not batch.timeline:
+        edges, start_a, end_a, step = _fine(batch, edges, start_a, end_a)
     rest = _rest(batch, float(edges[-1]), branch)
-    edges = np.append(edges, rest.edges_s[1:])
     more = len(rest.start_a)
+    edges = np.append(edges, rest.edges_s[1:])
     whole = Trace(edges, np.append(start_a, rest.start_a), np.append(end_a, rest.end_a))
     return Need(
         whole,
-        np.append(soc, np.zeros(more)),
-        np.append(v90, np.full(more, -np.inf)),
+        np.append(trace.end_soc[:last, 0][step], np.zeros(more)),
+        np.append(_v90(batch, last)[step], np.full(more, -np.inf)),
         unheated_cell_k(batch, edges[:-1]),
     )
+
+
+def _v90(batch: Batch, steps: int) -> Floats:
+    """Voltage nine draws in ten stay above, step by step [V]; -inf where more than one in ten have ended."""
+    trace, draws = batch.run.trace, batch.draws
+    assert trace is not None
+    low = np.minimum(trace.start_v[:steps, draws], trace.end_v[:steps, draws])
+    low = np.where(np.isfinite(low), low, -np.inf)
+    if not low.shape[1]:
+        return trace.end_v[:steps, 0]
+    rank = int(NINE_IN_TEN * low.shape[1])
+    found: Floats = np.partition(low, rank, axis=1)[:, rank]
+    return found
+
+
+def _fine(
+    batch: Batch, edges: Floats, start_a: Floats, end_a: Floats
+) -> tuple[Floats, Floats, Floats, NDArray[np.intp]]:
+    """The walked trace with the log's own samples put back: edges, currents, and the step each piece lies in.
+
+    What a step carried beyond its mean log current (power loads, other branches' share) stays with it.
+    """
+    line, trace = batch.timeline, batch.run.trace
+    assert trace is not None
+    inside = int(np.searchsorted(line.edges_s, edges[-1] + 1e-9, side="right")) - 1
+    fine = line.edges_s[: inside + 1]
+    step = np.clip(
+        np.searchsorted(edges, 0.5 * (fine[1:] + fine[:-1]), side="right") - 1, 0, len(start_a) - 1
+    )
+    walked = batch.walked.current_start_a[:, trace.piece[: len(start_a)]].sum(axis=0)
+    whole = 0.5 * (trace.start_a[: len(start_a), 0] + trace.end_a[: len(start_a), 0])
+    share = np.where(whole > 0.0, 0.5 * (start_a + end_a) / np.where(whole > 0.0, whole, 1.0), 1.0)
+    beyond = whole - walked
+    first = (line.current_start_a[:, :inside].sum(axis=0) + beyond[step]) * share[step]
+    last = (line.current_end_a[:, :inside].sum(axis=0) + beyond[step]) * share[step]
+    return fine, first, last, step
 
 
 def _rest(batch: Batch, from_s: float, branch: int | None) -> Trace:
@@ -92,4 +124,9 @@ def used_until(batch: Batch, time_s: float) -> tuple[float, float, float, float]
     energy = float((amps * volts * span)[good].sum())
     low = np.minimum(trace.start_v[:, 0], trace.end_v[:, 0])[good]
     temps = trace.end_temp_k[:, 0][good]
-    return charge, energy, float(low.min(initial=np.inf)), float(temps[-1]) if len(temps) else batch.outing.cell_k
+    return (
+        charge,
+        energy,
+        float(low.min(initial=np.inf)),
+        float(temps[-1]) if len(temps) else batch.outing.cell_k,
+    )

@@ -72,7 +72,9 @@ def _zone(batch: Batch, envelope: Envelope, need: Need, point: Point, low: Float
             return False
         here = _resistance(batch, held.cell_k, resistance) * max(held.current_a, 1e-9)
         return all(
-            speaks_at(held, kelvin, covering, head, point.current_a * _resistance(batch, kelvin, resistance) / here)
+            speaks_at(
+                held, kelvin, covering, head, point.current_a * _resistance(batch, kelvin, resistance) / here
+            )
             for kelvin in ends
         )
 
@@ -114,7 +116,9 @@ def peak_check(batch: Batch, peak: Peak) -> Check:
         return Check("peak_current", verdict, weakest(["measured", kept]), Told(code, parts), amount, able, None,
                      Amount(margin, "A"))  # fmt: skip
     code = {CONFLICT: "peak_conflict"}.get(zone.name, "peak_" + zone.name.replace(" ", "_"))
-    return Check("peak_current", NOT_PROVEN, "unknown", Told(code, parts), amount, settled_by=Told("hold_test", parts))
+    return Check(
+        "peak_current", NOT_PROVEN, "unknown", Told(code, parts), amount, settled_by=Told("hold_test", parts)
+    )
 
 
 def recovery_of(batch: Batch) -> str:

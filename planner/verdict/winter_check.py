@@ -69,13 +69,16 @@ def winter_unit(record: Record, fitted: Fitted) -> WinterUnit:
 
 def gate_ends(gate: Gate) -> GateEnds:
     """The pair of lower thresholds and the pair of upper ones."""
-    return GateEnds(GatePair(gate.block_low_k, gate.resume_low_k), GatePair(gate.block_high_k, gate.resume_high_k))
+    return GateEnds(
+        GatePair(gate.block_low_k, gate.resume_low_k), GatePair(gate.block_high_k, gate.resume_high_k)
+    )
 
 
 def gate_evidence(record: Record, gate: Gate, unit: WinterUnit) -> GateEvidence:
     """Which legs the bench closed, and whether it saw charge go into cells below the limit."""
     accepted = any(
-        test.charging == "accepted" and test.at.cell_k < unit.charge_min_k for test in record.cold_charge_tests
+        test.charging == "accepted" and test.at.cell_k < unit.charge_min_k
+        for test in record.cold_charge_tests
     )
     missing = set(gate.missing)
     return GateEvidence(
@@ -88,7 +91,9 @@ def winter_check(found: Winter | None, asked: bool) -> Check | None:
     if found is None:
         if not asked:
             return None
-        return Check("winter_charging", NOT_PROVEN, "unknown", Told("winter_missing"), settled_by=Told("enter_climate"))
+        return Check(
+            "winter_charging", NOT_PROVEN, "unknown", Told("winter_missing"), settled_by=Told("enter_climate")
+        )
     given, verdict = found.outlook.given, found.verdict
     parts = {
         "blocked_low": float(given.hours_blocked[0, 0]), "blocked_high": float(given.hours_blocked[1, 0]),

@@ -47,7 +47,9 @@ def lowest_load_v(batch: Batch) -> float | None:
     if trace is None:
         return None
     ohm = batch.setup.wiring_ohm
-    volts = np.minimum(trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0])
+    volts = np.minimum(
+        trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0]
+    )
     return float(np.nanmin(volts)) if np.isfinite(volts).any() else None
 
 
