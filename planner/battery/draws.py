@@ -1,7 +1,7 @@
 """Draws of a model: what the tested unit may be, and what the buyer's own unit may be.
 
-Parameters are drawn from the fit's normal approximation by Latin hypercube (scipy.stats.qmc); the buyer's unit adds
-the spread between units, on the tested and on the buyer's. Row 0 is always the centre.
+Parameters are drawn from the fit's normal approximation by Latin hypercube (scipy.stats.qmc); the buyer's
+unit adds the spread between units, on the tested and on the buyer's. Row 0 is always the centre.
 """
 
 from __future__ import annotations
@@ -48,8 +48,8 @@ def normals(draws: int, dimensions: int, seed: int) -> Floats:
 def scenarios(fitted: Fitted, draws: int, seed: int, loads: int, bank: tuple[int, int] = (1, 1)) -> Scenarios:
     """One batch for a fit: centre, moved priors, draws; arrays (branches, series, n) where bank says so.
 
-    Each unit of a bank is a unit of its own, with its own spread. Load normals come first in the cube, so that
-    the same seed gives the same loads to every battery.
+    Each unit of a bank is a unit of its own, with its own spread. Load normals come first in the cube, so
+    that the same seed gives the same loads to every battery.
     """
     names = fitted.plan.names
     units = bank[0] * bank[1]

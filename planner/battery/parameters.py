@@ -77,7 +77,7 @@ class Layout:
 
 def layout(charge_c: float, mass_kg: float | None, mass_known: bool, pairs: int, warm_k: float,
            cold_k: tuple[float, ...]) -> Layout:  # fmt: skip
-    """The vector for a unit of about charge_c, with one resistance prior per kind and a cold loss per test."""
+    """The vector for a unit of about charge_c, with one resistance prior per kind, a cold loss per test."""
     mass = mass_kg if mass_kg is not None else prior.MASS_KG_PER_AH.centre * charge_c / 3600.0
     mass_spread = 0.0 if mass_known else prior.MASS_KG_PER_AH.spread
     capacity = prior.SPECIFIC_HEAT_J_PER_KG_K
@@ -101,11 +101,9 @@ def layout(charge_c: float, mass_kg: float | None, mass_known: bool, pairs: int,
         share = per_ah(prior.PAIR_OHM_AH, charge_c) / pairs
         rows.append((f"pair_ohm_{k}", Guess(share, prior.PAIR_OHM_AH.spread)))
         rows.append((f"pair_tau_{k}", prior.PAIR_TAUS_S[k]))
-    for k in range(len(cold_k)):
-        # a test decides it: the prior is only there to keep the fit from wandering
-        rows.append(
-            (f"cold_loss_{k}", Guess(prior.COLD_LOSS_PER_K.centre, 5 * prior.COLD_LOSS_PER_K.spread, False))
-        )
+    # a test decides these: the prior is only there to keep the fit from wandering
+    loose = Guess(prior.COLD_LOSS_PER_K.centre, 5 * prior.COLD_LOSS_PER_K.spread, logarithmic=False)
+    rows.extend((f"cold_loss_{k}", loose) for k in range(len(cold_k)))
     names, guesses = zip(*rows, strict=True)
     return Layout(names, guesses, pairs, warm_k, cold_k, mass)
 
@@ -216,10 +214,11 @@ def _end_slope_v_per_c(reference: Reference) -> float:
 def _through_points(
     plan: Layout, theta: Floats, reference: Reference, base: Floats, charge: Floats
 ) -> Floats:
-    """Prior curves through every recorded point, each stretch between two points keeping the prior's own shape.
+    """Prior curves through every recorded point, each stretch between two points keeping the prior's shape.
 
-    A stretch is the prior's stretch scaled to the two voltages, so sparse points beside a knee cannot make the
-    curve overshoot and turn back, as adding a difference would. Beyond the points the difference stays as it is.
+    A stretch is the prior's stretch scaled to the two voltages, so sparse points beside a knee cannot make
+    the curve overshoot and turn back, as adding a difference would. Beyond the points the difference
+    stays as it is.
     """
     points_c, points_v = reference.curve_charge_c, reference.curve_v
     sag, gap = _along(plan, theta, reference, points_c / reference.current_a)

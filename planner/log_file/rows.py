@@ -35,11 +35,10 @@ _COMMA_NUMBER = re.compile(r"^[+-]?\d+,\d+([eE][+-]?\d{1,3})?$")
 def sound(arrays: Arrays, last_s: float) -> bool:
     """Whether a block may be taken as it stands: finite, in range, and time not falling from last_s on."""
     for quantity, values in arrays.items():
-        if quantity == "temperature":
-            values = values[np.isfinite(values)]
+        given = values[np.isfinite(values)] if quantity == "temperature" else values
         low, high = LIMITS[quantity]
         # NaN fails a comparison, so it is caught here as well.
-        if values.size and not (values.min() >= low and values.max() <= high):
+        if given.size and not (given.min() >= low and given.max() <= high):
             return False
     time = arrays["time"]
     return time.size == 0 or bool(time[0] >= last_s and np.all(time[1:] >= time[:-1]))

@@ -5,9 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -63,7 +65,7 @@ class TextLog:
                 decimal_point="," if choices.decimal_comma else ".",
             ),
         )
-        for batch in reader:
+        for batch in _one_ahead(reader):
             yield {q: _si(batch.column(name), selection.columns[q]) for q, name in wanted.items()}
 
     def rows(self, skip: int) -> Iterator[Row]:
@@ -123,6 +125,16 @@ class _Lines:
                 line = line.replace("\0", "\N{REPLACEMENT CHARACTER}")
             if line.strip() and not line.lstrip().startswith("#"):
                 return line
+
+
+def _one_ahead(batches: Iterable[Any]) -> Iterator[Any]:
+    """The same batches, the next one parsed by a second thread while the caller works on this one."""
+    source = iter(batches)
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        ahead = pool.submit(next, source, None)
+        while (batch := ahead.result()) is not None:
+            ahead = pool.submit(next, source, None)
+            yield batch
 
 
 def _comment_or_error(row: object) -> str:

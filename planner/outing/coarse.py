@@ -1,9 +1,9 @@
 """A long log in fewer pieces: the mean carries the charge, and what swings around it is kept beside it.
 
 An outing of tens of thousands of samples costs as many steps of every draw. Consecutive short pieces in which
-nothing but recorded loads moves become one: its current is their mean, and Swing keeps the highest current that
-lasts as long as a cut-off's delay, the highest of all, and the variance, which heats. How hard for how long is
-always read from the fine timeline, never from this one.
+nothing but recorded loads moves become one: its current is their mean, and Swing keeps the highest current
+that lasts as long as a cut-off's delay, the highest of all, and the variance, which heats. How hard for how
+long is always read from the fine timeline, never from this one.
 """
 
 from __future__ import annotations
@@ -79,7 +79,10 @@ def _group_starts(timeline: Timeline, restless: NDArray[np.bool_]) -> NDArray[np
 
 def _held(mean: Floats, length: Floats, first: NDArray[np.intp], delay_s: float,
           restless: NDArray[np.bool_]) -> Floats:  # fmt: skip
-    """Current each group stays at or above for delay_s in all, (L, groups): longer than in one stretch, so severe."""
+    """Current each group stays at or above for delay_s in all, (L, groups).
+
+    That is longer than in one stretch, so it is severe.
+    """
     bounds = np.append(first, mean.shape[1])
     held = np.zeros((len(mean), len(first)))
     for row in np.flatnonzero(restless):

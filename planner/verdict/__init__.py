@@ -1,1 +1,1 @@
-"""verdict"""
+"""From the runs and the evidence to checks, each with its reason, and one verdict."""

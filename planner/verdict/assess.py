@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from planner.outing.schema import Outing
 from planner.record.schema import Record
 from planner.verdict.bank_check import BankResult, bank_check, judge_bank
 from planner.verdict.batch import Batch, run_batch
-from planner.verdict.check import NOT_PROVEN, Check, Told, overall
+from planner.verdict.check import GOOD, NOT_PROVEN, Check, Told, overall
 from planner.verdict.energy import Coverage, coverage, energy_check, lowest_tenth, reserve_check
 from planner.verdict.heat import heat_check
 from planner.verdict.inverter import inverter_check
@@ -71,8 +71,14 @@ class Assessment:
     deciding: tuple[Check, ...]
 
 
-def assess(record: Record, outing: Outing, climate: Climate | None = None, draws: int = DRAWS, seed: int = SEED,
-           fitted: Fitted | None = None) -> Assessment:  # fmt: skip
+def assess(
+    record: Record,
+    outing: Outing,
+    climate: Climate | None = None,
+    draws: int = DRAWS,
+    seed: int = SEED,
+    fitted: Fitted | None = None,
+) -> Assessment:
     """Judge whether the battery fits the outing.
 
     fitted : the record's model where it is already at hand. Everything is a function of the arguments.
@@ -92,8 +98,16 @@ def assess(record: Record, outing: Outing, climate: Climate | None = None, draws
                       runtime_of(batch), wiring, bank, winter, checks, verdict, deciding)  # fmt: skip
 
 
-def _checks(batch: Batch, envelope: Envelope, need: Need, found: Coverage, peak: Peak, bank: BankResult | None,
-            wiring: WiringResult | None, winter: Winter | None) -> tuple[Check, ...]:  # fmt: skip
+def _checks(
+    batch: Batch,
+    envelope: Envelope,
+    need: Need,
+    found: Coverage,
+    peak: Peak,
+    bank: BankResult | None,
+    wiring: WiringResult | None,
+    winter: Winter | None,
+) -> tuple[Check, ...]:
     asked = batch.outing.questions or ()
     energy = energy_check(batch, found)
     branch_need = need_of(batch, bank.hardest) if bank else need
@@ -107,7 +121,14 @@ def _checks(batch: Batch, envelope: Envelope, need: Need, found: Coverage, peak:
         winter_check(winter, "winter_charging" in asked),
         bank_check(batch, bank, "bank" in asked),
     )
-    return tuple(check for check in possible if check is not None)
+    return tuple(_without_claim(check) for check in possible if check is not None)
+
+
+def _without_claim(check: Check) -> Check:
+    """A claimed load never carries a good verdict."""
+    if check.evidence != "claimed" or check.verdict not in GOOD:
+        return check
+    return replace(check, verdict=NOT_PROVEN, reason=Told("claimed_load"), limit=None, settled_by=Told("buyer_log"))
 
 
 def _missing(name: str, asked: tuple[str, ...]) -> Check | None:
@@ -130,6 +151,11 @@ def runtime_of(batch: Batch) -> Runtime:
         marked = used_until(batch, nominal)
     completes = float((draws >= batch.duration_s - 1e-6).mean()) if len(draws) else float("nan")
     return Runtime(
-        nominal, lowest_tenth(draws) if len(draws) else nominal, *quantiles, batch.duration_s, batch.ended_by(),
-        completes, *(float(value) for value in marked),
-    )  # fmt: skip
+        nominal,
+        lowest_tenth(draws) if len(draws) else nominal,
+        *quantiles,
+        batch.duration_s,
+        batch.ended_by(),
+        completes,
+        *(float(value) for value in marked),
+    )

@@ -100,9 +100,18 @@ def _branches(batch: Batch, peaks: tuple[Peak, ...]) -> tuple[Branch, ...]:
         high = np.nanmax(np.maximum(trace.branch_start_a[:, k], trace.branch_end_a[:, k]))
         live = amps[np.isfinite(amps)]
         found.append(
-            Branch(k + 1, float(batch.setup.lead_ohm[k]), float(starts[k]), float(amps[0]), at_60, float(live[-1]),
-                   float(high), float(charge[k]), peaks[k].zone)
-        )  # fmt: skip
+            Branch(
+                k + 1,
+                float(batch.setup.lead_ohm[k]),
+                float(starts[k]),
+                float(amps[0]),
+                at_60,
+                float(live[-1]),
+                float(high),
+                float(charge[k]),
+                peaks[k].zone,
+            )
+        )
     return tuple(found)
 
 

@@ -30,7 +30,8 @@ DEFAULT_CUTOFF_V = 10.0  # where a record without a full discharge is stopped: 2
 class Batch:
     """What was run and what came of it. Column 0 is the centre; draws start at scenarios.first_draw.
 
-    timeline : every piece of the outing. walked : the same as the engine went through it, coarser for a long log.
+    timeline : every piece of the outing. walked : the same as the engine went through it, coarser for a
+    long log.
     """
 
     record: Record

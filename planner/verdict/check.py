@@ -1,4 +1,4 @@
-"""What a check says, as data: verdict, evidence, numbers and the reason's parts. Sentences are made in explain."""
+"""What a check says, as data: verdict, evidence, numbers and the reason's parts. explain makes sentences."""
 
 from __future__ import annotations
 

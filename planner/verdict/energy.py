@@ -63,6 +63,12 @@ def coverage(batch: Batch) -> Coverage:
     )  # fmt: skip
 
 
+def missing_at_start_c(batch: Batch) -> float:
+    """What a counter zeroed at full shows when the outing begins [C]."""
+    start = float(np.mean(batch.setup.start_soc))
+    return (1.0 - start) * batch.fitted.charge_c * len(batch.setup.lead_ohm)
+
+
 def lowest_tenth(values: Floats) -> float:
     """The value nine in ten lie above (10 % quantile); inf may be among the values."""
     return float(np.quantile(values, 0.1, method="lower")) if len(values) else float("nan")
@@ -83,7 +89,12 @@ def energy_check(batch: Batch, found: Coverage) -> Check:
     limit = None
     if verdict == LIMITS:
         limit = Told(
-            "energy_limit", {"time_s": lowest_tenth(found.draw_end_s), "charge_c": found.usable_p10_c}
+            "energy_limit",
+            {
+                "time_s": lowest_tenth(found.draw_end_s),
+                "charge_c": found.usable_p10_c,
+                "counter_c": found.usable_p10_c + missing_at_start_c(batch),
+            },
         )
     known = batch.fitted.capacity_evidence == "measured" and np.isfinite(found.usable_p10_c)
     return Check(
@@ -180,7 +191,7 @@ def shown_at_rate_a(batch: Batch) -> float:
 
 
 def deciding_prior(batch: Batch, found: Coverage) -> str | None:
-    """The handbook parameter that, moved by two standard deviations, turns a good verdict bad or the reverse."""
+    """The handbook parameter that, moved by two standard deviations, turns good to bad or the reverse."""
     base = _by_draws(found.centre_completes, found.completes)
     centre = float(batch.run.end_s[0])
     if not np.isfinite(centre):
@@ -221,6 +232,7 @@ def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
             "turn_back",
             {
                 "charge_c": turn_c,
+                "counter_c": turn_c + missing_at_start_c(batch),
                 "time_s": turn_back_s(batch, turn_c),
                 "way_home": outing.get_home is not None,
             },
@@ -228,10 +240,16 @@ def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
     if energy.verdict == NOT_PROVEN and verdict in GOOD:
         return Check("reserve", NOT_PROVEN, energy.evidence, energy.reason, settled_by=energy.settled_by)
     return Check(
-        "reserve", verdict, energy.evidence, Told(f"reserve_{verdict.replace(' ', '_')}", parts),
-        Amount(found.need_c + centre_kept, "Ah"), Amount(found.usable_p10_c, "Ah"), Amount(found.usable_c, "Ah"),
-        Amount(found.usable_p10_c - found.need_c - centre_kept, "Ah"), limit,
-    )  # fmt: skip
+        "reserve",
+        verdict,
+        energy.evidence,
+        Told(f"reserve_{verdict.replace(' ', '_')}", parts),
+        Amount(found.need_c + centre_kept, "Ah"),
+        Amount(found.usable_p10_c, "Ah"),
+        Amount(found.usable_c, "Ah"),
+        Amount(found.usable_p10_c - found.need_c - centre_kept, "Ah"),
+        limit,
+    )
 
 
 def turn_back_s(batch: Batch, charge_c: float) -> float | None:

@@ -44,8 +44,14 @@ def _by_bound(batch: Batch, envelope: Envelope, trace: Trace) -> Check:
         return Check("terminal_heat", FITS, weakest(["derived", kept]), Told("heat_bound", {"rms_a": rms}),
                      Amount(rms, "A"))  # fmt: skip
     settled = Told("terminal_test", {"current_a": rms})
-    return Check("terminal_heat", NOT_PROVEN, "unknown", Told("heat_unknown", {"rms_a": rms}), Amount(rms, "A"),
-                 settled_by=settled)  # fmt: skip
+    return Check(
+        "terminal_heat",
+        NOT_PROVEN,
+        "unknown",
+        Told("heat_unknown", {"rms_a": rms}),
+        Amount(rms, "A"),
+        settled_by=settled,
+    )
 
 
 def _by_reading(batch: Batch, model: TerminalModel, trace: Trace) -> Check:
@@ -64,7 +70,18 @@ def _by_reading(batch: Batch, model: TerminalModel, trace: Trace) -> Check:
     verdict, code, settled = FITS, "heat_fits", None
     if worst > limit:
         verdict, code = DOES_NOT_FIT, "heat_too_hot"
-    elif outing.ambient_k + upper > limit or need == "claimed":
+    elif outing.ambient_k + upper > limit:
         verdict, code, settled = NOT_PROVEN, "heat_close", Told("terminal_test", {"current_a": rms})
-    return Check("terminal_heat", verdict, evidence, Told(code, parts), Amount(worst, "degC"), Amount(limit, "degC"),
-                 None, Amount(limit - worst, "K"), settled_by=settled)  # fmt: skip
+    elif need == "claimed":
+        verdict, code, settled = NOT_PROVEN, "claimed_load", Told("buyer_log")
+    return Check(
+        "terminal_heat",
+        verdict,
+        evidence,
+        Told(code, parts),
+        Amount(worst, "degC"),
+        Amount(limit, "degC"),
+        None,
+        Amount(limit - worst, "K"),
+        settled_by=settled,
+    )

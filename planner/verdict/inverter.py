@@ -44,9 +44,19 @@ def inverter_check(batch: Batch) -> Check | None:
     soc = batch.run.inverter_soc[load, batch.draws]
     low = soc[np.isfinite(soc) & ~stays[batch.draws]]
     parts["start_soc"] = float(np.quantile(low, 0.9)) if len(low) else None
+    whole_c = batch.fitted.charge_c * len(batch.setup.lead_ohm)
+    parts["start_used_c"] = (
+        (1.0 - parts["start_soc"]) * whole_c if len(low) else None
+    )  # on a counter zeroed at full
     code = "inverter_no_wiring" if wiring is None and share >= SURE_ENOUGH else "inverter_limits"
-    return Check("inverter", LIMITS, evidence, Told(code, parts), Amount(parts["cutout_v"], "V"),
-                 limit=Told("inverter_limit", parts))  # fmt: skip
+    return Check(
+        "inverter",
+        LIMITS,
+        evidence,
+        Told(code, parts),
+        Amount(parts["cutout_v"], "V"),
+        limit=Told("inverter_limit", parts),
+    )
 
 
 def find_cure(batch: Batch, wiring: Wiring | None) -> dict[str, float | str]:

@@ -112,7 +112,7 @@ def unheated_cell_k(batch: Batch, time_s: Floats) -> Floats:
 
 
 def used_until(batch: Batch, time_s: float) -> tuple[float, float, float, float]:
-    """Centre run until a moment of the first outing: charge [C], energy [J], lowest V, cell temperature [K]."""
+    """Centre run until a moment of the first outing: charge [C], energy [J], lowest V, cells [K]."""
     trace = batch.run.trace
     assert trace is not None
     inside = trace.start_s < time_s

@@ -113,8 +113,17 @@ def peak_check(batch: Batch, peak: Peak) -> Check:
         verdict = NOT_PROVEN if need == "claimed" else FITS
         code = "claimed_load" if need == "claimed" else "peak_demonstrated"
         able = Amount(point.current_a + margin, "A")
-        return Check("peak_current", verdict, weakest(["measured", kept]), Told(code, parts), amount, able, None,
-                     Amount(margin, "A"))  # fmt: skip
+        return Check(
+            "peak_current",
+            verdict,
+            weakest(["measured", kept]),
+            Told(code, parts),
+            amount,
+            able,
+            None,
+            Amount(margin, "A"),
+            settled_by=Told("buyer_log") if need == "claimed" else None,
+        )
     code = {CONFLICT: "peak_conflict"}.get(zone.name, "peak_" + zone.name.replace(" ", "_"))
     return Check(
         "peak_current", NOT_PROVEN, "unknown", Told(code, parts), amount, settled_by=Told("hold_test", parts)

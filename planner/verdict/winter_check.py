@@ -105,5 +105,11 @@ def winter_check(found: Winter | None, asked: bool) -> Check | None:
     settled = None if verdict.settled_by is None else Told(verdict.settled_by, parts)
     limit = Told("winter_limit", parts) if verdict.verdict == LIMITS else None
     evidence = {"measured": "handbook"}.get(found.gate.evidence, found.gate.evidence)  # weather is handbook
-    return Check("winter_charging", verdict.verdict, evidence, Told("winter_" + verdict.reason, parts), limit=limit,
-                 settled_by=settled)  # fmt: skip
+    return Check(
+        "winter_charging",
+        verdict.verdict,
+        evidence,
+        Told("winter_" + verdict.reason, parts),
+        limit=limit,
+        settled_by=settled,
+    )

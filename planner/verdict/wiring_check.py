@@ -83,5 +83,15 @@ def wiring_check(batch: Batch, result: WiringResult | None, asked: bool) -> Chec
     margin = None if result.ampacity_A is None else Amount(result.ampacity_A - result.current_A, "A")
     settled = Told("enter_wiring") if result.verdict == NOT_PROVEN else None
     limit = Told("wiring_limit", parts) if result.limit is not None else None
-    return Check("wiring", result.verdict, evidence, told, Amount(result.current_A, "A"), capability, None, margin,
-                 limit, settled)  # fmt: skip
+    return Check(
+        "wiring",
+        result.verdict,
+        evidence,
+        told,
+        Amount(result.current_A, "A"),
+        capability,
+        None,
+        margin,
+        limit,
+        settled,
+    )

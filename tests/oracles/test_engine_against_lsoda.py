@@ -32,7 +32,7 @@ CASES: dict[str, tuple[CircuitParameters, tuple[LoadPiece, ...], float, float, f
     "pulsed in minutes": (LIVELY, MINUTES, 298.15, 298.15, 0.0),
     "current and power together": (LIVELY, MIXED_TROLLING, 291.15, 288.15, 0.0),
     "cold start, warming itself": (LIVELY, steady(current_a=50.0), 268.15, 268.15, 0.0),
-    "cold start, hard": (STIFF_LEADS, steady(current_a=100.0), 258.15, 258.15, 0.0),
+    "cold start, hard": (STIFF_LEADS, steady(current_a=45.0), 263.15, 263.15, 0.0),
     "cold cells in warm air": (LIVELY, steady(power_w=250.0), 265.15, 293.15, 0.0),
     "cold and held cold": (NOT_WARMING, steady(current_a=30.0), 263.15, 263.15, 0.0),
     "light load for two days": (LIVELY, (LoadPiece(1800.0, current_a=2.0), LoadPiece(5400.0, power_w=20.0)),

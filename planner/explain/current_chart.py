@@ -1,0 +1,242 @@
+"""How hard for how long: the outing's longest pulls on the map of what the unit held and where it switched off."""
+
+from __future__ import annotations
+
+import altair as alt
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from planner.battery.current_evidence import Pass
+from planner.battery.envelope import CONFLICT, DEMONSTRATED, TRIPS, UNTESTED, WITHIN_METER_ERROR, Envelope, frontier
+from planner.constants import ZERO_CELSIUS_K
+from planner.explain.chart_look import BLUE, GREEN, ORANGE, VERMILION, Figure, duration_text, heading
+from planner.verdict.assess import Assessment
+from planner.verdict.peak import Peak
+
+Floats = NDArray[np.float64]
+
+HEIGHT = 380
+OUTING, HELD, NEAR, OPENED = "this outing", "held on the bench", "within the meter's error", "switched off on the bench"
+KINDS = (OUTING, HELD, NEAR, OPENED)
+TINTS = (BLUE, GREEN, ORANGE, VERMILION)
+SHAPES = ("circle", "square", "diamond", "cross")
+SPOKEN_TICKS_S = (0.01, 0.1, 1.0, 10.0, 60.0, 600.0, 3600.0, 36000.0, 360000.0, 3600000.0)
+SHORTEST_S = 0.3  # left end of the axis unless the outing has shorter surges
+MAP_POINTS = 120  # durations at which the edges are drawn; tested durations are added exactly
+NEXT = 1.0 + 1e-6  # just after a tested duration
+NOT_POINTS = ("ramp", "lasting half")  # passes that are lines or rules, not single readings
+TICK_WORDS = (
+    "datum.value < 60 ? format(datum.value, '~g') + ' s' : datum.value < 3600 ? "
+    "format(datum.value / 60, '~g') + ' min' : format(datum.value / 3600, '~g') + ' h'"
+)
+
+
+def current_map_figure(assessment: Assessment) -> Figure:
+    """Current against duration, both plain: tests, meter error, and what the outing asks."""
+    need, tests = need_frame(assessment.peak), test_frame(assessment.envelope)
+    title = _finding(assessment.peak)
+    span, top = _limits(need, tests)
+    areas = _areas(assessment.envelope, span, top)
+    x = alt.X("seconds:Q", title="Held without a break for (time, each step ten times or six times longer)",
+              scale=alt.Scale(type="log", domain=list(span), nice=False),
+              axis=alt.Axis(values=[t for t in SPOKEN_TICKS_S if span[0] <= t <= span[1]], labelExpr=TICK_WORDS,
+                            grid=False, labelOverlap=True, labelFlush=True))  # fmt: skip
+    x.title = "Held without a break (log scale)"
+    y = alt.Y("amps:Q", title="Current (A)", scale=alt.Scale(domain=[0.0, top], nice=False), axis=alt.Axis(tickCount=6))
+    layers = [*_area_layers(areas, x, y), *_test_layers(tests, x, y), *_need_layers(need, span, x, y)]
+    legend = "Blank: not tested." + (" Hollow: not shown by a test." if _hollow(need) else "")
+    chart = alt.layer(*layers).properties(title=heading(title, legend), height=HEIGHT)
+    return Figure("current_map", title, chart, _words(title, need, tests), _table(need, tests))
+
+
+def need_frame(peak: Peak) -> pd.DataFrame:
+    """The outing's points: current, how long in one piece, zone. Columns amps, seconds, basis, zone, decides."""
+    rows = [
+        {
+            "amps": point.current_a, "seconds": point.duration_s, "basis": point.basis, "zone": zone.name,
+            "decides": number == peak.worst, "long": duration_text(point.duration_s, down=False),
+            "how": "longest pull" if point.basis == "run" else "heating average (RMS)",
+        }
+        for number, (point, zone) in enumerate(zip(peak.points, peak.zones, strict=True))
+        if point.duration_s > 0.0
+    ]  # fmt: skip
+    columns = ["amps", "seconds", "basis", "zone", "decides", "long", "how"]
+    return pd.DataFrame(rows, columns=columns).sort_values(["seconds", "amps"], ascending=[True, False])
+
+
+def test_frame(envelope: Envelope) -> pd.DataFrame:
+    """The readings that are single points: amps, error, seconds, what, kind, source, degC."""
+    held = [
+        {
+            "amps": test.current_a, "error": test.limit_a, "seconds": test.duration_s, "what": HELD,
+            "kind": test.kind, "source": test.source, "cells": f"{test.cell_k - ZERO_CELSIUS_K:.0f} degC",
+        }
+        for test in envelope.passes
+        if test.kind not in NOT_POINTS
+    ]  # fmt: skip
+    opened = [
+        {
+            "amps": trip.current_a, "error": trip.limit_a, "seconds": trip.duration_s, "what": OPENED,
+            "kind": "trip", "source": trip.source, "cells": "any",
+        }
+        for trip in envelope.trips
+    ]  # fmt: skip
+    frame = pd.DataFrame(held + opened, columns=["amps", "error", "seconds", "what", "kind", "source", "cells"])
+    frame["low"], frame["high"] = frame["amps"] - frame["error"], frame["amps"] + frame["error"]
+    frame["long"] = [duration_text(float(second)) for second in frame["seconds"]]
+    return frame
+
+
+def _finding(peak: Peak) -> str:
+    """The title: what decides, and what is known of it."""
+    if peak.worst is None:
+        return "The outing draws nothing"
+    point, zone = peak.points[peak.worst], peak.zones[peak.worst]
+    amps, long = np.ceil(point.current_a - 1e-9), duration_text(point.duration_s, down=False)
+    asked = f"{amps:.0f} A for {long}"
+    if point.basis == "rms":
+        asked = f"an average of {amps:.0f} A over {long}"
+    if zone.name == DEMONSTRATED:
+        return f"The closest call, {asked}, was shown on the bench with {np.floor(zone.margin_a or 0.0):.0f} A to spare"
+    if zone.name == UNTESTED and _covered_elsewhere(zone.entries):
+        return f"The hardest ask, {asked}, is not shown for this outing's cold or low charge"
+    ending = {
+        WITHIN_METER_ERROR: "lies within the meter's error of a test",
+        UNTESTED: "has not been tested",
+        TRIPS: "switched the tested unit off",
+        CONFLICT: "was held in one test and switched it off in another",
+    }
+    return f"The hardest ask, {asked}, {ending[zone.name]}"
+
+
+def _covered_elsewhere(entries: tuple[object, ...]) -> bool:
+    return any(isinstance(entry, Pass) for entry in entries)
+
+
+def _limits(need: pd.DataFrame, tests: pd.DataFrame) -> tuple[tuple[float, float], float]:
+    """Axis of time [s] and top of the axis of current [A]."""
+    seconds = np.concatenate([need["seconds"], tests["seconds"]]).astype(np.float64)
+    amps = np.concatenate([need["amps"], tests["high"]]).astype(np.float64)
+    shortest = float(seconds.min(initial=SHORTEST_S))
+    first = SHORTEST_S if shortest >= SHORTEST_S else shortest / 2.0
+    return (first, max(float(seconds.max(initial=3600.0)) * 1.6, 3600.0)), max(float(amps.max(initial=0.0)) * 1.12, 10.0)
+
+
+def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> pd.DataFrame:
+    """Lower and upper edge of each zone over time; a zone that is not there has no rows."""
+    marks = [test.duration_s for test in (*envelope.passes, *envelope.trips) if span[0] < test.duration_s < span[1]]
+    grid = np.geomspace(*span, MAP_POINTS)
+    times = np.unique(np.concatenate([grid, marks, np.array(marks) * NEXT, np.array(marks) / NEXT]))
+    edges = frontier(envelope, times)
+    trips = np.where(np.isnan(edges.trips_from_a), top, np.minimum(edges.trips_from_a, top))
+    shown = np.nan_to_num(np.minimum(edges.demonstrated_a, trips))
+    above = np.clip(np.nan_to_num(edges.blurred_to_a), shown, trips)
+    below = np.where(np.isnan(edges.blurred_from_a), trips, np.clip(edges.blurred_from_a, above, trips))
+    zero, ceiling = np.zeros(len(times)), np.full(len(times), top)
+    parts = [("shown", HELD, zero, shown), ("near a test", NEAR, shown, above), ("near a trip", NEAR, below, trips),
+             ("opened", OPENED, trips, ceiling)]  # fmt: skip
+    frames = [
+        pd.DataFrame({"seconds": times, "from": low.round(3), "to": high.round(3), "what": what, "part": part})
+        for part, what, low, high in parts
+        if (high - low).max() > 0.0
+    ]
+    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame()
+
+
+def _colour() -> alt.Color:
+    scale = alt.Scale(domain=list(KINDS), range=list(TINTS))
+    legend = alt.Legend(title=None, orient="bottom", columns=2, labelLimit=0, symbolSize=110, symbolOpacity=1.0)
+    return alt.Color("what:N", scale=scale, legend=legend)
+
+
+def _shape() -> alt.Shape:
+    return alt.Shape("what:N", scale=alt.Scale(domain=list(KINDS), range=list(SHAPES)), legend=alt.Legend(title=None))
+
+
+def _area_layers(areas: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    if areas.empty:
+        return []
+    base = alt.Chart(areas)
+    fill = base.mark_area(opacity=0.24).encode(
+        x=x, y=alt.Y("from:Q", title="Current (A)"), y2="to:Q", color=_colour(), detail="part:N"
+    )
+    edge = alt.Chart(areas[areas["part"] == "shown"]).mark_line(strokeWidth=1.5, color=GREEN)
+    trip = alt.Chart(areas[(areas["part"] == "opened") & (areas["to"] > areas["from"])])
+    broken = trip.mark_line(strokeWidth=1.5, strokeDash=[6, 3], color=VERMILION)
+    return [fill, edge.encode(x=x, y="to:Q"), broken.encode(x=x, y="from:Q")]
+
+
+def _test_layers(tests: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    if tests.empty:
+        return []
+    told = [
+        alt.Tooltip("what:N", title="Bench"), alt.Tooltip("amps:Q", title="Current (A)", format=".1f"),
+        alt.Tooltip("error:Q", title="Meter's error, either way (A)", format=".1f"),
+        alt.Tooltip("long:N", title="For"), alt.Tooltip("kind:N", title="Kind"), alt.Tooltip("cells:N", title="Cells"),
+        alt.Tooltip("source:N", title="Entry in the record"),
+    ]  # fmt: skip
+    base = alt.Chart(tests)
+    bars = base.mark_rule(strokeWidth=2).encode(x=x, y=alt.Y("low:Q", title="Current (A)"), y2="high:Q", color=_colour())
+    dots = base.mark_point(size=110, filled=True, opacity=1.0)
+    return [bars, dots.encode(x=x, y=y, color=_colour(), shape=_shape(), tooltip=told)]
+
+
+def _hollow(need: pd.DataFrame) -> bool:
+    return bool((need["zone"] != DEMONSTRATED).any())
+
+
+def _need_layers(need: pd.DataFrame, span: tuple[float, float], x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    """The longest pulls as a stair, each point filled where a test shows it; a ring round the one that decides."""
+    if need.empty:
+        return []
+    need = need.assign(what=OUTING)
+    runs = need[need["basis"] == "run"]
+    stair = pd.concat([runs.head(1).assign(seconds=span[0]), runs])
+    told = [
+        alt.Tooltip("how:N", title="This outing"), alt.Tooltip("amps:Q", title="Current (A)", format=".1f"),
+        alt.Tooltip("long:N", title="For"), alt.Tooltip("zone:N", title="On the bench"),
+    ]  # fmt: skip
+    line = alt.Chart(stair).mark_line(interpolate="step-before", strokeWidth=2.5)
+    layers = [line.encode(x=x, y=y, color=_colour())]
+    for filled in (True, False):
+        part = need[(need["zone"] == DEMONSTRATED) == filled]
+        if len(part):
+            dots = alt.Chart(part).mark_point(size=55 if len(need) < 60 else 22, filled=filled, opacity=1.0, strokeWidth=2)
+            layers.append(dots.encode(x=x, y=y, color=_colour(), shape=_shape(), tooltip=told))
+    ring = alt.Chart(need[need["decides"]]).mark_point(size=420, filled=False, strokeWidth=2.5, shape="circle", color=BLUE)
+    return [*layers, ring.encode(x=x, y=y, tooltip=told)]
+
+
+def _words(title: str, need: pd.DataFrame, tests: pd.DataFrame) -> str:
+    held, opened = tests[tests["what"] == HELD], tests[tests["what"] == OPENED]
+    parts = [f"{title}."]
+    if len(held):
+        best = held.sort_values("amps").iloc[-1]
+        parts.append(f"The hardest hold on the bench is {best['amps']:.0f} A for {best['long']}.")
+    else:
+        parts.append("No current was held on the bench.")
+    if len(opened):
+        least = opened.sort_values("amps").iloc[0]
+        parts.append(f"The lowest current that switched it off is {least['amps']:.0f} A, after {least['long']}.")
+    if len(need):
+        parts.append(f"The outing's hardest pull is {need['amps'].max():.0f} A.")
+    return " ".join(parts)
+
+
+def _table(need: pd.DataFrame, tests: pd.DataFrame) -> pd.DataFrame:
+    asked = pd.DataFrame(
+        {
+            "What": ["this outing, " + how for how in need["how"]], "Current (A)": need["amps"].round(2),
+            "Duration (s)": need["seconds"].round(2), "Meter's error (A)": np.nan, "On the bench": need["zone"],
+        }
+    )  # fmt: skip
+    bench = pd.DataFrame(
+        {
+            "What": tests["what"] + ", " + tests["kind"], "Current (A)": tests["amps"].round(2),
+            "Duration (s)": tests["seconds"].round(2), "Meter's error (A)": tests["error"].round(2),
+            "On the bench": tests["source"],
+        }
+    )  # fmt: skip
+    parts = [part.dropna(axis=1, how="all") for part in (asked, bench) if len(part)]
+    return pd.concat(parts, ignore_index=True) if parts else asked

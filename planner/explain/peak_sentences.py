@@ -1,0 +1,153 @@
+"""Sentences about current and heat: the checks `peak_current` and `terminal_heat`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from planner.battery.current_evidence import Pass, Trip
+from planner.explain.words import about_time, amps, degrees, exact_time
+
+Parts = Mapping[str, Any]
+
+RECOVERY = {
+    "itself": "After switching off on the bench it came back by itself.",
+    "reconnect": "After switching off on the bench it came back only once the load was taken off and put on again.",
+    "charger": "After switching off on the bench it came back only with a charger: away from one you stay dark.",
+    "unknown": (
+        "How this unit comes back after switching off is not recorded: count on staying dark until you have a charger."
+    ),
+}
+_KIND = {
+    "hold": "held {a} for {t}",
+    "tripped hold": "held {a} for {t} before it switched off",
+    "ramp": "passed through {a} for {t} while the current was being raised",
+    "full discharge": "carried {a} through a full discharge of {t}",
+    "early-ended discharge": "carried {a} through a discharge of {t}",
+    "lasting half": "held twice that and more for 15 minutes or longer, which we count as {a} for as long as its charge lasts",
+}
+
+
+def _need(parts: Parts) -> str:
+    """The demand that decides: longest pull, or pulsing by its heat."""
+    size, length = amps(parts["current_a"], "up"), about_time(parts["duration_s"], "up")
+    if parts["basis"] == "rms":
+        return f"Your plan pulses: within {length} it heats the unit like {size} without a break"
+    return f"The pull in your plan that decides is {size} for {length}"
+
+
+def _shown(parts: Parts) -> str:
+    """What the bench saw of the deciding pass, meter error taken off."""
+    by = parts["by"]
+    if not isinstance(by, Pass):
+        return ""
+    able_a = min(by.largest_a(parts["duration_s"]), by.current_a - by.limit_a)
+    lasts_s = parts["duration_s"] if by.kind == "ramp" else by.duration_s
+    did = _KIND[by.kind].format(a=amps(able_a, "down"), t=exact_time(lasts_s))
+    return f" On the bench this unit {did}, the meter's error taken off."
+
+
+def _opened(by: Pass | Trip | None) -> str:
+    """The trip, as measured."""
+    if not isinstance(by, Trip):
+        return "this unit switched off"
+    return f"at {amps(by.current_a, 'near')} this unit switched off after {exact_time(by.duration_s)}"
+
+
+def _demonstrated(parts: Parts) -> str:
+    return f"{_need(parts)}.{_shown(parts)}"
+
+
+def _trips(parts: Parts) -> str:
+    opened = _opened(parts["by"])
+    need = f"{amps(parts['current_a'], 'up')} for {about_time(parts['duration_s'], 'up')}"
+    return f"{opened[0].upper()}{opened[1:]}. You need {need}. {RECOVERY[parts['recovery']]}"
+
+
+def _conflict(parts: Parts) -> str:
+    held = next((entry for entry in parts["entries"] if isinstance(entry, Pass)), None)
+    kept = f"it held {amps(held.current_a, 'near')} for {exact_time(held.duration_s)}" if held else "it held"
+    return (
+        f"{_need(parts)}. The record contradicts itself there: {_opened(parts['by'])}, and yet {kept} in another "
+        f"test. Until that is explained we do not rely on it. {RECOVERY[parts['recovery']]}"
+    )
+
+
+def _close(parts: Parts) -> str:
+    by = parts["by"]
+    beside = f"{_opened(by)}" if isinstance(by, Trip) else _tested(by)
+    return (
+        f"{_need(parts)}. The nearest test is {beside}: closer than the meter can tell. It may well do. We would "
+        f"not rely on it until tested. {RECOVERY[parts['recovery']]}"
+    )
+
+
+def _tested(by: Pass | None) -> str:
+    return "not far off" if by is None else f"{amps(by.current_a, 'near')} for {exact_time(by.duration_s)}"
+
+
+def _untested(parts: Parts) -> str:
+    return (
+        f"{_need(parts)}. We have no test of this unit that covers it. It may well do. We would not rely on it until "
+        f"tested. {RECOVERY[parts['recovery']]}"
+    )
+
+
+def _hold_test(parts: Parts) -> str:
+    need = f"{amps(parts['current_a'], 'up')} for {about_time(parts['duration_s'], 'up')}"
+    return f"It would be settled by a hold on the bench a little above {need}, ended by the clock."
+
+
+def _heat(parts: Parts, middle: str) -> str:
+    return (
+        f"The terminals get to {degrees(parts['worst_k'], 'up')} in air of {degrees(parts['ambient_k'])}, worst "
+        f"moment, the outing repeated until it gets no hotter; the limit you set is {degrees(parts['limit_k'])}. {middle}"
+        f" This comes from readings at {amps(parts['tested_a'], 'near')}."
+    )
+
+
+def _heat_close(parts: Parts) -> str:
+    return _heat(
+        parts,
+        f"With the readings' own uncertainty it may be {degrees(parts['upper_k'], 'up')}, above the limit. It may "
+        "well do. We would not rely on it until tested.",
+    )
+
+
+def _heat_bound(parts: Parts) -> str:
+    return (
+        f"Nobody read the terminals' temperature. Your plan heats them like {amps(parts['rms_a'], 'up')} without a "
+        "break, at most half of what this unit carried for 15 minutes, so at most a quarter of that heat."
+    )
+
+
+def _heat_unknown(parts: Parts) -> str:
+    return (
+        f"Nobody read the terminals' temperature. Your plan heats them like {amps(parts['rms_a'], 'up')} without a "
+        "break, more than half of what this unit was shown to carry for 15 minutes. It may well do. We would not "
+        "rely on it until tested."
+    )
+
+
+def _terminal_test(parts: Parts) -> str:
+    return (
+        f"It would be settled by three readings of the terminals' temperature, five minutes apart, at "
+        f"{amps(parts['current_a'], 'up')}."
+    )
+
+
+SENTENCES: Mapping[str, Callable[[Parts], str]] = {
+    "nothing_drawn": lambda _: "Your plan draws no current.",
+    "peak_demonstrated": _demonstrated,
+    "peak_trips": _trips,
+    "peak_conflict": _conflict,
+    "peak_within_meter_error": _close,
+    "peak_untested": _untested,
+    "hold_test": _hold_test,
+    "heat_fits": lambda p: _heat(p, f"Its steady middle is {degrees(p['steady_k'])}."),
+    "heat_too_hot": lambda p: _heat(p, "That is too hot."),
+    "heat_close": _heat_close,
+    "heat_bound": _heat_bound,
+    "heat_unknown": _heat_unknown,
+    "terminal_test": _terminal_test,
+}

@@ -1,0 +1,165 @@
+"""What weakens an answer without deciding it: assumptions, gaps of the record, limits of the method."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from planner.battery.gate import build_gate
+from planner.battery.terminals import fit_terminals
+from planner.constants import SECONDS_PER_HOUR
+from planner.explain.cautions import peak_is_shown
+from planner.explain.energy_sentences import parameter
+from planner.explain.peak_sentences import RECOVERY
+from planner.explain.words import exact_time, listed, volts
+from planner.record.schema import Record
+from planner.verdict.assess import Assessment
+from planner.verdict.energy import SURE_ENOUGH
+from planner.verdict.peak import recovery_of
+from planner.verdict.winter_check import Winter
+
+SERVED = 0.999  # of the power asked for: below it the load is not served
+TENTH = 0.1
+
+
+def warnings(assessment: Assessment) -> tuple[str, ...]:
+    """Everything to be told beside the answer, each once: of the files, of the tests, of the method."""
+    record, outing, wiring = assessment.record, assessment.outing, assessment.wiring
+    found = [one_unit(record), *_of_the_run(assessment), *_of_the_draws(assessment), *_handbook(assessment)]
+    found += [*_inside(record.warnings, record.name), *_inside(outing.warnings, outing.name)]
+    found += [*assessment.envelope.warnings, *_asked(assessment.envelope.questions)]
+    model = fit_terminals(record)
+    found += model.warnings if model else ()
+    if wiring is not None:
+        found += [*wiring.warnings, *wiring.notes]
+    if assessment.winter is not None:
+        found += winter_warnings(assessment.winter)
+    else:
+        gate = build_gate(record)
+        found += [*gate.warnings, *_asked(gate.questions)]
+    if outing.bank is not None and outing.bank.units:
+        found.append("The units the bank names were not read apart: each is taken as one like the battery asked about.")
+    found.append("The heat or cold that charge itself brings with it (entropy) is left out; all losses are counted.")
+    return tuple(dict.fromkeys(found))
+
+
+def winter_warnings(winter: Winter) -> tuple[str, ...]:
+    """Warnings of the year: weather, handbook values of the place, and the gate's own."""
+    found = [*winter.outlook.warnings, *winter.gate.warnings, *_asked(winter.gate.questions)]
+    if winter.gate.missing:
+        ends = listed([name.replace("_low", ", its lower end").replace("_high", ", its upper end")
+                       .replace("block", "where charging is blocked").replace("resume", "where it resumes")
+                       for name in winter.gate.missing])  # fmt: skip
+        found.append(f"Not tested on this unit, taken from a handbook value: {ends}.")
+    hot = winter.outlook.given.hours_hot
+    if hot is not None and hot[0] > 0:
+        found.append(f"In {hot[0]:,.0f} hours of the year the battery inside is above its maker's upper limit.")
+    return tuple(dict.fromkeys(found))
+
+
+def one_unit(record: Record) -> str:
+    """How many were tested: the sentence every answer carries."""
+    units = 1 + len(record.repeats)
+    if units == 1:
+        return "We tested one unit. Yours may differ. One unit that passes tells nothing about how many others would."
+    return f"We tested {units} units. Yours may differ."
+
+
+def _inside(texts: tuple[str, ...], name: str) -> list[str]:
+    return [f"{name}: {text}" for text in texts]
+
+
+def _asked(questions: tuple[str, ...]) -> list[str]:
+    return [f"To ask the tester: {question}" for question in questions]
+
+
+def _of_the_run(assessment: Assessment) -> list[str]:
+    """What the centre run came upon."""
+    found = []
+    if not peak_is_shown(assessment):
+        found.append(
+            "How long it lasts, and how often, holds only if the unit does not switch itself off at the hardest pull. "
+            f"{RECOVERY[recovery_of(assessment.batch)]}"
+        )
+    if not_served(assessment):
+        found.append(
+            "At some moment the loads ask for more power than battery and cable can bring to them: they will not run "
+            "as entered."
+        )
+    batch = assessment.batch
+    cutouts = np.unique(batch.timeline.cutout_v[np.isfinite(batch.timeline.cutout_v)])
+    for cutout in cutouts:
+        found.append(
+            f"An inverter switches itself off below {volts(float(cutout), 'near')} at its own terminals; the run stops "
+            f"at {volts(batch.setup.cutoff_v, 'near')} at the battery's."
+        )
+        if assessment.outing.wiring is None:
+            found.append("No cable was entered: the inverter is taken to sit at the battery's terminals.")
+    return list(dict.fromkeys(found))
+
+
+def not_served(assessment: Assessment) -> bool:
+    """Whether the centre run brought its loads less power than they asked for, in the first outing."""
+    batch = assessment.batch
+    trace = batch.run.trace
+    if trace is None:
+        return False
+    bus_v, amps = trace.start_v[:, 0], trace.start_a[:, 0]
+    load_v = bus_v - float(np.max(batch.setup.wiring_ohm)) * amps
+    line = batch.timeline
+    power = line.power_w.sum(axis=0)[trace.piece]
+    other = line.conductance_s.sum(axis=0)[trace.piece] * load_v**2
+    # of moving currents the part that flows at this moment is not kept: only pieces of steady current are looked at
+    steady = np.all(line.current_start_a == line.current_end_a, axis=0)[trace.piece]
+    asked = power + other + line.current_start_a.sum(axis=0)[trace.piece] * load_v
+    with np.errstate(invalid="ignore"):
+        short = np.isfinite(load_v) & steady & (power > 0.0) & (load_v * amps < SERVED * asked)
+    return bool(short.any())
+
+
+def _of_the_draws(assessment: Assessment) -> list[str]:
+    """How well the draws tell their own results."""
+    found = []
+    share, draws = assessment.covered.completes, assessment.draws
+    error = math.sqrt(share * (1.0 - share) / draws)  # binomial
+    near = 2.0 * math.sqrt(SURE_ENOUGH * (1.0 - SURE_ENOUGH) / draws)
+    if abs(share - SURE_ENOUGH) <= max(2.0 * error, near):
+        found.append(
+            f"The share of draws that last to the end is so close to nine in ten that another {draws:,} draws could "
+            "turn the verdict on energy. More draws tell it better."
+        )
+    spread = p10_error_s(assessment)
+    if spread is not None:
+        found.append(
+            f"With {draws:,} draws the low end of the runtime, {assessment.runtime.p10_s / SECONDS_PER_HOUR:.2f} h, has a "
+            f"standard error of about {exact_time(max(spread, 1.0))}."
+        )
+    return found
+
+
+def p10_error_s(assessment: Assessment) -> float | None:
+    """Standard error [s] of the runtime nine draws in ten reach; None when it is beyond the longest run.
+
+    Half the distance of the order statistics one binomial standard deviation away on both sides.
+    Source: distribution-free interval of a quantile, common statistics. The draws are a Latin hypercube, whose
+    error is smaller, so this is a high estimate.
+    """
+    times = np.sort(assessment.batch.runtime_s()[assessment.batch.draws])
+    count = len(times)
+    away = math.sqrt(count * TENTH * (1.0 - TENTH))
+    low = max(math.floor(TENTH * count - away), 0)
+    high = min(math.ceil(TENTH * count + away), count - 1)
+    if not (math.isfinite(times[high]) and math.isfinite(assessment.runtime.p10_s)):
+        return None
+    return float(times[high] - times[low]) / 2.0
+
+
+def _handbook(assessment: Assessment) -> list[str]:
+    """What of the model was not measured on this unit."""
+    fitted = assessment.fitted
+    names = [name for name, evidence in zip(fitted.plan.names, fitted.evidence, strict=True) if evidence == "handbook"]
+    words = list(dict.fromkeys(parameter(name) for name in names if name != "charge_factor"))
+    if not words:
+        return []
+    return [f"Not measured on this unit, taken from handbook values whose spread widens the range: {listed(words)}."]

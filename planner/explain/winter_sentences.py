@@ -1,0 +1,96 @@
+"""Sentences about charging in the cold: the check `winter_charging`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from planner.explain.words import degrees, month_names, of_hundred, span_of
+
+Parts = Mapping[str, Any]
+
+
+def _blocked(parts: Parts) -> str:
+    low, high, offered = parts["blocked_low"], parts["blocked_high"], parts["offered"]
+    text = (
+        f"With the weather you chose, charging is blocked in {span_of(low, high, 'hours')} of {offered:,.0f} hours "
+        f"with a charger in the year, {of_hundred(low, high, offered)} of every 100."
+    )
+    if parts["months"]:
+        text += f" They fall in {month_names(parts['months'])}."
+    if high - low >= 1.0:
+        text += " The range is wide because the switching temperature is known only to within a few degrees."
+    return text
+
+
+def _below_limit(parts: Parts) -> str:
+    return (
+        "On the bench this unit took charge while the battery inside was too cold for it. With the weather you chose "
+        f"that would happen in {span_of(parts['exposed_low'], parts['exposed_high'], 'hours')} of the year; the "
+        f"battery inside gets down to {degrees(parts['coldest_k'], 'down')}. Charging in the cold does lasting harm "
+        "that cannot be seen."
+    )
+
+
+def _maybe_below(parts: Parts) -> str:
+    return (
+        "It is not known at which temperature this unit blocks charging. With the weather you chose it may take "
+        f"charge while too cold in {span_of(parts['exposed_low'], parts['exposed_high'], 'hours')} of the year; the "
+        f"battery inside gets down to {degrees(parts['coldest_k'], 'down')}. Until tested, do not charge it when the "
+        "battery inside may be below 5 degC."
+    )
+
+
+def _dark(parts: Parts) -> str:
+    return f"{_blocked(parts)} Your own use then finds it empty on {span_of(parts['dark_low'], parts['dark_high'], 'days')}."
+
+
+def _dark_maybe(parts: Parts) -> str:
+    return (
+        f"{_blocked(parts)} With the lower switching temperature it never runs empty; with the upper one it does so "
+        f"on {span_of(parts['dark_high'], parts['dark_high'], 'days')}. Which of the two is true has not been tested."
+    )
+
+
+def _sometimes(parts: Parts) -> str:
+    return f"{_blocked(parts)} Your own use never finds it empty."
+
+
+def _limit(parts: Parts) -> str:
+    text = f"In {month_names(parts['months'])} count on hours without charge"
+    if parts["months_free"]:
+        text += f"; in {month_names(parts['months_free'])} nothing needs to change"
+    return f"{text}. Bring the battery indoors to charge, and give it time to warm up inside."
+
+
+def _never(parts: Parts) -> str:
+    return (
+        f"With the weather you chose, charging is never blocked; the battery inside stays at "
+        f"{degrees(parts['coldest_k'], 'down')} or above whatever the hour."
+    )
+
+
+def _says(text: str) -> Callable[[Parts], str]:
+    return lambda _: text
+
+
+SENTENCES: Mapping[str, Callable[[Parts], str]] = {
+    "winter_charges_below_limit": _below_limit,
+    "winter_may_charge_below_limit": _maybe_below,
+    "winter_runs_dark": _dark,
+    "winter_may_run_dark": _dark_maybe,
+    "winter_blocked_hours": _sometimes,
+    "winter_never_blocked": _never,
+    "winter_no_charge_source": _says("Nothing in the climate file charges the battery, so there is nothing to block."),
+    "winter_limit": _limit,
+    "winter_missing": _says("You ask about charging in winter, but named no climate."),
+    "enter_climate": _says("Give a climate file: the weather, where the battery sits and when it is charged."),
+    "cold_charge": _says(
+        "It would be settled by a cold-charge test: cool the battery a degree at a time until it refuses a small "
+        "charge, then warm it until it takes charge again."
+    ),
+    "cold_charge_warming": _says(
+        "It would be settled by the warming half of a cold-charge test: warm the cold battery a degree at a time "
+        "until it takes charge again."
+    ),
+}
