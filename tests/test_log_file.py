@@ -31,7 +31,9 @@ def _write(folder: Path, content: str | bytes, name: str = "log.csv") -> Path:
 def _refusal(path: Path, **choices: object) -> str:
     with pytest.raises(InputRefused) as caught:
         read_columns(path, **choices)  # type: ignore[arg-type]
-    assert all(p.file == path.name and p.key and p.value and p.allowed and p.fix for p in caught.value.problems)
+    assert all(
+        p.file == path.name and p.key and p.value and p.allowed and p.fix for p in caught.value.problems
+    )
     return str(caught.value)
 
 
@@ -125,6 +127,8 @@ def test_iso_clock_times_count_from_the_first_row(tmp_path: Path) -> None:
     rows = ["2026-03-14T23:59:59.5", "2026-03-15T00:00:01"]
     log = read_columns(_write(tmp_path, "Timestamp,Current (A)\n" + "".join(f"{r},1\n" for r in rows)))
     assert log.time_s.tolist() == [0.0, 1.5]  # across midnight, by hand
+    slashed = _write(tmp_path, "Timestamp,Current (A)\n2026/03/14 10:00:00,1\n2026/03/14 10:00:03,1\n")
+    assert read_columns(slashed).time_s.tolist() == [0.0, 3.0]
     zoned = ["2026-03-29T01:59:59+01:00", "2026-03-29T03:00:00+02:00"]
     log = read_columns(_write(tmp_path, "Timestamp,Current (A)\n" + "".join(f"{r},1\n" for r in zoned)))
     assert log.time_s.tolist() == [0.0, 1.0]  # summer time begins: one second passes
@@ -207,7 +211,12 @@ def test_workbooks_and_parquet_files_give_the_same_as_text(tmp_path: Path) -> No
     from pyarrow import parquet
 
     text = read_columns(_write(tmp_path, PLAIN))
-    rows: list[list[object]] = [["Time (s)", "Voltage (V)", "Current (A)"], [0, 13.2, 5], [1, 13.1, 6], [2, 13.0, 7]]
+    rows: list[list[object]] = [
+        ["Time (s)", "Voltage (V)", "Current (A)"],
+        [0, 13.2, 5],
+        [1, 13.1, 6],
+        [2, 13.0, 7],
+    ]
     sheet = read_columns(_workbook(tmp_path / "log.xlsx", rows))
     columns = {str(name): [row[i] for row in rows[1:]] for i, name in enumerate(rows[0])}
     parquet.write_table(pa.table(columns), tmp_path / "log.parquet")
@@ -256,7 +265,9 @@ def test_blocks_of_a_long_log_join_to_the_whole(tmp_path: Path) -> None:
     assert len(blocks) > 1
     whole = read_columns(path)
     assert whole.rows == rows
-    assert np.allclose(whole.time_s, 0.1 * np.arange(rows), rtol=0.0, atol=1e-9)  # one decimal of 4e4: rounding
+    assert np.allclose(
+        whole.time_s, 0.1 * np.arange(rows), rtol=0.0, atol=1e-9
+    )  # one decimal of 4e4: rounding
     assert whole.current_a is not None and np.array_equal(whole.current_a, np.arange(rows) % 50)
     # A fault in the last row is found and named though earlier blocks were sound.
     with path.open("a") as stream:
@@ -279,7 +290,9 @@ def test_a_heading_comes_apart_into_name_and_unit(name: str, square: bool) -> No
 
 
 @given(order=st.permutations(["Time (s)", "Voltage (V)", "Current (A)", "Temp (degC)"]))
-def test_the_order_of_columns_changes_nothing(tmp_path_factory: pytest.TempPathFactory, order: list[str]) -> None:
+def test_the_order_of_columns_changes_nothing(
+    tmp_path_factory: pytest.TempPathFactory, order: list[str]
+) -> None:
     values = {"Time (s)": (0, 1), "Voltage (V)": (13, 12), "Current (A)": (5, 6), "Temp (degC)": (20, 21)}
     rows = [order, *([str(values[h][k]) for h in order] for k in (0, 1))]
     text = "\n".join(",".join(row) for row in rows)
@@ -303,7 +316,9 @@ def _damaged(seed: int, folder: Path) -> Path:
             import pyarrow as pa
             from pyarrow import parquet
 
-            parquet.write_table(pa.table({h: [float(str(r[i])) for r in rows] for i, h in enumerate(heads)}), path)
+            parquet.write_table(
+                pa.table({h: [float(str(r[i])) for r in rows] for i, h in enumerate(heads)}), path
+            )
         content = bytearray(path.read_bytes())
         for _ in range(rng.randint(1, 30)):
             content[rng.randrange(len(content))] = rng.randrange(256)
@@ -312,7 +327,9 @@ def _damaged(seed: int, folder: Path) -> Path:
     lines = [",".join(heads), *(",".join(str(cell) for cell in row) for row in rows)]
     for _ in range(rng.randint(1, 3)):
         at = rng.randrange(1, len(lines)) if len(lines) > 1 else 0
-        hurt = rng.choice(["cut", "mix", "text", "twice", "empty", "swap", "quote", "bytes", "long", "comma", "back"])
+        hurt = rng.choice(
+            ["cut", "mix", "text", "twice", "empty", "swap", "quote", "bytes", "long", "comma", "back"]
+        )
         lines = _hurt(rng, lines, at, hurt)
     content = "\n".join(lines).encode("utf-8", errors="replace")
     if rng.random() < 0.2:
@@ -326,7 +343,9 @@ def _hurt(rng: random.Random, lines: list[str], at: int, hurt: str) -> list[str]
     changed = {
         "cut": line[: rng.randint(0, len(line))],
         "mix": line.replace(",", rng.choice(";\t|")),
-        "text": line.replace(rng.choice("0123456789"), rng.choice(["x", "--", "1e999", "=1+1", "٣", "NaN", "inf"])),
+        "text": line.replace(
+            rng.choice("0123456789"), rng.choice(["x", "--", "1e999", "=1+1", "٣", "NaN", "inf"])
+        ),
         "empty": line.replace("13", ""),
         "quote": line.replace(",", '",', 1),
         "bytes": line + rng.choice(["\0", "\ufffd", "\r", "\x1a"]),

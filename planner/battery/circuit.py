@@ -74,6 +74,16 @@ class Circuit:
     heat_capacity_j_per_k: Floats
     conductance_w_per_k: Floats
 
+    def without_branch(self, lost: int) -> Circuit:
+        """The same bank with one parallel branch fewer, all units given for themselves."""
+        shape = self.charge_c.shape
+        changed = {}
+        for name in _SCENARIO_FIELDS:
+            values = getattr(self, name)
+            if values.shape[-3] == shape[-3]:
+                changed[name] = np.delete(values, lost, axis=-3)
+        return replace(self, **changed)
+
     def select(self, index: NDArray[np.intp]) -> Circuit:
         """The same circuit with only the scenarios of index."""
         changed = {
@@ -86,7 +96,7 @@ class Circuit:
 
 _SCENARIO_FIELDS = (
     "offset", "charge_c", "metal_ohm", "cell_ohm", "pair_ohm", "pair_tau_s", "diffusion_tau_s", "activation_k",
-    "diffusion_activation_k", "cold_loss_per_k", "heat_capacity_j_per_k", "conductance_w_per_k",
+    "diffusion_activation_k", "cold_from_k", "cold_width_k", "cold_loss_per_k", "heat_capacity_j_per_k", "conductance_w_per_k",
 )  # fmt: skip
 
 

@@ -17,11 +17,13 @@ LEAST_SLOPE_V = 1e-3  # V from empty to full: keeps every curve strictly rising,
 
 
 class CurveTable:
-    """Rows of open-circuit curves. volts : (rows, GRID + 1) [V], made strictly rising."""
+    """Rows of open-circuit curves. volts : (rows, GRID + 1) [V], made strictly rising where it is not."""
 
     def __init__(self, volts: Floats) -> None:
-        table = np.maximum.accumulate(np.atleast_2d(np.asarray(volts, dtype=float)), axis=1)
-        self.volts = table + LEAST_SLOPE_V * SOC_GRID
+        table = np.atleast_2d(np.asarray(volts, dtype=float))
+        if np.diff(table, axis=1).min() < 0.99 * LEAST_SLOPE_V / GRID:
+            table = np.maximum.accumulate(table, axis=1) + LEAST_SLOPE_V * SOC_GRID
+        self.volts = table
         self.slope = np.zeros_like(self.volts)
         self.slope[:, :-1] = np.diff(self.volts, axis=1) * GRID
         self._flat_v, self._flat_slope = self.volts.ravel(), self.slope.ravel()

@@ -7,9 +7,9 @@ drawn in a fixed colour: titles, axes and legends take theirs from the page.
 
 from __future__ import annotations
 
-import math
 import textwrap
 from dataclasses import dataclass
+from typing import Any
 
 import altair as alt
 import pandas as pd
@@ -24,7 +24,6 @@ COLOURS = (BLUE, VERMILION, GREEN, ORANGE, PURPLE, GREY)
 
 LINE_CHARACTERS = 44  # of a title in the width a phone leaves (390 px less the page's margins)
 LONG_IN_MINUTES_S = 2.0 * SECONDS_PER_HOUR  # shorter outings are told in minutes
-ROUND_MINUTES = 5  # durations of 20 minutes and more are told to this many
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +32,32 @@ class Figure:
 
     key : a name for files and tests. title : the finding, one sentence. alt : the chart in words.
     table : the data with units in the heads, for those who cannot or will not read the picture.
+    chart : the chart, its data by name only. data : these data. `spec()` joins the two; kept apart because altair
+    copies what it holds many times over, which took most of a second.
     """
 
     key: str
     title: str
-    chart: alt.LayerChart
     alt: str
     table: pd.DataFrame
+    chart: alt.LayerChart
+    data: dict[str, pd.DataFrame]
+
+    def spec(self) -> dict[str, Any]:
+        """The whole chart as a Vega-Lite specification."""
+        whole: dict[str, Any] = self.chart.to_dict()
+        return whole | {"datasets": {name: rows(frame) for name, frame in self.data.items()}}
+
+
+def named(name: str) -> alt.Chart:
+    """A chart on the data of that name in its Figure."""
+    return alt.Chart(alt.NamedData(name))
+
+
+def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """The rows of a frame for a specification; what is not a number becomes null."""
+    columns = [[None if value != value else value for value in frame[name].tolist()] for name in frame.columns]
+    return [dict(zip(frame.columns, row, strict=True)) for row in zip(*columns, strict=True)]
 
 
 def wrapped(text: str) -> list[str]:
@@ -53,22 +71,6 @@ def heading(title: str, legend: str) -> alt.TitleParams:
         wrapped(title), subtitle=wrapped(legend), anchor="start", frame="group", fontSize=15, subtitleFontSize=12,
         subtitleFontWeight="normal", offset=12,
     )  # fmt: skip
-
-
-def duration_text(seconds: float, down: bool = True) -> str:
-    """A duration in words: "4 s", "12 min", "5 h 10 min"; whole fives of minutes from 20 min on.
-
-    down : round down, for what protects; else up, for what is needed.
-    """
-    if not math.isfinite(seconds):
-        return "more than 10,000 h"
-    if seconds < SECONDS_PER_MINUTE:
-        return f"{seconds:.2g} s" if seconds < 10.0 else f"{seconds:.0f} s"
-    minutes = seconds / SECONDS_PER_MINUTE
-    unit = ROUND_MINUTES if minutes >= 20.0 else 1
-    whole = (math.floor(minutes / unit + 1e-9) if down else math.ceil(minutes / unit - 1e-9)) * unit
-    hours, rest = divmod(whole, 60)
-    return " ".join(part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if part)
 
 
 def moment_text(seconds: float) -> str:

@@ -7,10 +7,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from planner.battery.current_evidence import Pass
 from planner.battery.envelope import CONFLICT, DEMONSTRATED, TRIPS, UNTESTED, WITHIN_METER_ERROR, Envelope, frontier
 from planner.constants import ZERO_CELSIUS_K
-from planner.explain.chart_look import BLUE, GREEN, ORANGE, VERMILION, Figure, duration_text, heading
+from planner.explain.chart_look import BLUE, GREEN, ORANGE, VERMILION, Figure, heading, named
+from planner.explain.words import about_time, amps, exact_time
 from planner.verdict.assess import Assessment
 from planner.verdict.peak import Peak
 
@@ -24,7 +24,15 @@ SHAPES = ("circle", "square", "diamond", "cross")
 SPOKEN_TICKS_S = (0.01, 0.1, 1.0, 10.0, 60.0, 600.0, 3600.0, 36000.0, 360000.0, 3600000.0)
 SHORTEST_S = 0.3  # left end of the axis unless the outing has shorter surges
 MAP_POINTS = 120  # durations at which the edges are drawn; tested durations are added exactly
+MANY_POINTS = 60  # above it the outing's points are drawn small
 NEXT = 1.0 + 1e-6  # just after a tested duration
+CURRENT = "Current (A)"
+ENDINGS = {
+    WITHIN_METER_ERROR: "lies within the meter's error of a test",
+    UNTESTED: "is not covered by a test",
+    TRIPS: "is where the tested unit switched off",
+    CONFLICT: "was held in one test and switched it off in another",
+}
 NOT_POINTS = ("ramp", "lasting half")  # passes that are lines or rules, not single readings
 TICK_WORDS = (
     "datum.value < 60 ? format(datum.value, '~g') + ' s' : datum.value < 3600 ? "
@@ -37,17 +45,16 @@ def current_map_figure(assessment: Assessment) -> Figure:
     need, tests = need_frame(assessment.peak), test_frame(assessment.envelope)
     title = _finding(assessment.peak)
     span, top = _limits(need, tests)
-    areas = _areas(assessment.envelope, span, top)
-    x = alt.X("seconds:Q", title="Held without a break for (time, each step ten times or six times longer)",
-              scale=alt.Scale(type="log", domain=list(span), nice=False),
-              axis=alt.Axis(values=[t for t in SPOKEN_TICKS_S if span[0] <= t <= span[1]], labelExpr=TICK_WORDS,
-                            grid=False, labelOverlap=True, labelFlush=True))  # fmt: skip
-    x.title = "Held without a break (log scale)"
-    y = alt.Y("amps:Q", title="Current (A)", scale=alt.Scale(domain=[0.0, top], nice=False), axis=alt.Axis(tickCount=6))
-    layers = [*_area_layers(areas, x, y), *_test_layers(tests, x, y), *_need_layers(need, span, x, y)]
-    legend = "Blank: not tested." + (" Hollow: not shown by a test." if _hollow(need) else "")
+    axis = alt.Axis(values=[t for t in SPOKEN_TICKS_S if span[0] <= t <= span[1]], labelExpr=TICK_WORDS, grid=False,
+                    labelOverlap=True, labelFlush=True)  # fmt: skip
+    x = alt.X("seconds:Q", title="Held without a break", axis=axis,
+              scale=alt.Scale(type="log", domain=list(span), nice=False))  # fmt: skip
+    y = alt.Y("amps:Q", title=CURRENT, scale=alt.Scale(domain=[0.0, top], nice=False), axis=alt.Axis(tickCount=6))
+    data = _areas(assessment.envelope, span, top) | {"tests": tests} | _asked(need, span[0])
+    layers = [*_area_layers(data, x), *_test_layers(x, y), *_need_layers(data, x, y)]
+    legend = "Blank: not tested." + (" Hollow: not shown by a test." if "hollow" in data else "")
     chart = alt.layer(*layers).properties(title=heading(title, legend), height=HEIGHT)
-    return Figure("current_map", title, chart, _words(title, need, tests), _table(need, tests))
+    return Figure("current_map", title, _words(title, need, tests), _table(need, tests), chart, data)
 
 
 def need_frame(peak: Peak) -> pd.DataFrame:
@@ -55,7 +62,7 @@ def need_frame(peak: Peak) -> pd.DataFrame:
     rows = [
         {
             "amps": point.current_a, "seconds": point.duration_s, "basis": point.basis, "zone": zone.name,
-            "decides": number == peak.worst, "long": duration_text(point.duration_s, down=False),
+            "decides": number == peak.worst, "long": about_time(point.duration_s, "up"),
             "how": "longest pull" if point.basis == "run" else "heating average (RMS)",
         }
         for number, (point, zone) in enumerate(zip(peak.points, peak.zones, strict=True))
@@ -84,7 +91,7 @@ def test_frame(envelope: Envelope) -> pd.DataFrame:
     ]  # fmt: skip
     frame = pd.DataFrame(held + opened, columns=["amps", "error", "seconds", "what", "kind", "source", "cells"])
     frame["low"], frame["high"] = frame["amps"] - frame["error"], frame["amps"] + frame["error"]
-    frame["long"] = [duration_text(float(second)) for second in frame["seconds"]]
+    frame["long"] = [exact_time(float(second)) for second in frame["seconds"]]
     return frame
 
 
@@ -93,25 +100,13 @@ def _finding(peak: Peak) -> str:
     if peak.worst is None:
         return "The outing draws nothing"
     point, zone = peak.points[peak.worst], peak.zones[peak.worst]
-    amps, long = np.ceil(point.current_a - 1e-9), duration_text(point.duration_s, down=False)
-    asked = f"{amps:.0f} A for {long}"
+    asked = f"{amps(point.current_a, 'up')} for {about_time(point.duration_s, 'up')}"
     if point.basis == "rms":
-        asked = f"an average of {amps:.0f} A over {long}"
+        asked = f"pulsing that heats like {asked}"
     if zone.name == DEMONSTRATED:
-        return f"The closest call, {asked}, was shown on the bench with {np.floor(zone.margin_a or 0.0):.0f} A to spare"
-    if zone.name == UNTESTED and _covered_elsewhere(zone.entries):
-        return f"The hardest ask, {asked}, is not shown for this outing's cold or low charge"
-    ending = {
-        WITHIN_METER_ERROR: "lies within the meter's error of a test",
-        UNTESTED: "has not been tested",
-        TRIPS: "switched the tested unit off",
-        CONFLICT: "was held in one test and switched it off in another",
-    }
-    return f"The hardest ask, {asked}, {ending[zone.name]}"
-
-
-def _covered_elsewhere(entries: tuple[object, ...]) -> bool:
-    return any(isinstance(entry, Pass) for entry in entries)
+        spare = amps(zone.margin_a or 0.0, "down")
+        return f"The closest call, {asked}, was shown on the bench with {spare} to spare"
+    return f"What decides, {asked}, {ENDINGS[zone.name]}"
 
 
 def _limits(need: pd.DataFrame, tests: pd.DataFrame) -> tuple[tuple[float, float], float]:
@@ -123,8 +118,8 @@ def _limits(need: pd.DataFrame, tests: pd.DataFrame) -> tuple[tuple[float, float
     return (first, max(float(seconds.max(initial=3600.0)) * 1.6, 3600.0)), max(float(amps.max(initial=0.0)) * 1.12, 10.0)
 
 
-def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> pd.DataFrame:
-    """Lower and upper edge of each zone over time; a zone that is not there has no rows."""
+def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[str, pd.DataFrame]:
+    """Lower and upper edge of each zone over time, by name; a zone that is not there has no entry."""
     marks = [test.duration_s for test in (*envelope.passes, *envelope.trips) if span[0] < test.duration_s < span[1]]
     grid = np.geomspace(*span, MAP_POINTS)
     times = np.unique(np.concatenate([grid, marks, np.array(marks) * NEXT, np.array(marks) / NEXT]))
@@ -134,14 +129,13 @@ def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> pd.Data
     above = np.clip(np.nan_to_num(edges.blurred_to_a), shown, trips)
     below = np.where(np.isnan(edges.blurred_from_a), trips, np.clip(edges.blurred_from_a, above, trips))
     zero, ceiling = np.zeros(len(times)), np.full(len(times), top)
-    parts = [("shown", HELD, zero, shown), ("near a test", NEAR, shown, above), ("near a trip", NEAR, below, trips),
+    parts = [("shown", HELD, zero, shown), ("near_test", NEAR, shown, above), ("near_trip", NEAR, below, trips),
              ("opened", OPENED, trips, ceiling)]  # fmt: skip
-    frames = [
-        pd.DataFrame({"seconds": times, "from": low.round(3), "to": high.round(3), "what": what, "part": part})
+    return {
+        part: pd.DataFrame({"seconds": times, "from": low.round(3), "to": high.round(3), "what": what})
         for part, what, low, high in parts
         if (high - low).max() > 0.0
-    ]
-    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame()
+    }
 
 
 def _colour() -> alt.Color:
@@ -154,58 +148,65 @@ def _shape() -> alt.Shape:
     return alt.Shape("what:N", scale=alt.Scale(domain=list(KINDS), range=list(SHAPES)), legend=alt.Legend(title=None))
 
 
-def _area_layers(areas: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
-    if areas.empty:
-        return []
-    base = alt.Chart(areas)
-    fill = base.mark_area(opacity=0.24).encode(
-        x=x, y=alt.Y("from:Q", title="Current (A)"), y2="to:Q", color=_colour(), detail="part:N"
-    )
-    edge = alt.Chart(areas[areas["part"] == "shown"]).mark_line(strokeWidth=1.5, color=GREEN)
-    trip = alt.Chart(areas[(areas["part"] == "opened") & (areas["to"] > areas["from"])])
-    broken = trip.mark_line(strokeWidth=1.5, strokeDash=[6, 3], color=VERMILION)
-    return [fill, edge.encode(x=x, y="to:Q"), broken.encode(x=x, y="from:Q")]
+def _area_layers(data: dict[str, pd.DataFrame], x: alt.X) -> list[alt.Chart]:
+    """A tint for each zone, an unbroken line where holding ends and a broken one where it switched off."""
+    low = alt.Y("from:Q", title=CURRENT)
+    layers = [
+        named(part).mark_area(opacity=0.24).encode(x=x, y=low, y2="to:Q", color=_colour())
+        for part in ("shown", "near_test", "near_trip", "opened")
+        if part in data
+    ]
+    if "shown" in data:
+        layers.append(named("shown").mark_line(strokeWidth=1.5, color=GREEN).encode(x=x, y=alt.Y("to:Q", title=CURRENT)))
+    if "opened" in data:
+        broken = named("opened").mark_line(strokeWidth=1.5, strokeDash=[6, 3], color=VERMILION)
+        layers.append(broken.encode(x=x, y=low))
+    return layers
 
 
-def _test_layers(tests: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
-    if tests.empty:
-        return []
+def _test_layers(x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    """Every reading with its meter's error as a bar."""
     told = [
-        alt.Tooltip("what:N", title="Bench"), alt.Tooltip("amps:Q", title="Current (A)", format=".1f"),
+        alt.Tooltip("what:N", title="Bench"), alt.Tooltip("amps:Q", title=CURRENT, format=".1f"),
         alt.Tooltip("error:Q", title="Meter's error, either way (A)", format=".1f"),
         alt.Tooltip("long:N", title="For"), alt.Tooltip("kind:N", title="Kind"), alt.Tooltip("cells:N", title="Cells"),
         alt.Tooltip("source:N", title="Entry in the record"),
     ]  # fmt: skip
-    base = alt.Chart(tests)
-    bars = base.mark_rule(strokeWidth=2).encode(x=x, y=alt.Y("low:Q", title="Current (A)"), y2="high:Q", color=_colour())
-    dots = base.mark_point(size=110, filled=True, opacity=1.0)
-    return [bars, dots.encode(x=x, y=y, color=_colour(), shape=_shape(), tooltip=told)]
+    bars = named("tests").mark_rule(strokeWidth=2)
+    dots = named("tests").mark_point(size=110, filled=True, opacity=1.0)
+    return [
+        bars.encode(x=x, y=alt.Y("low:Q", title=CURRENT), y2="high:Q", color=_colour()),
+        dots.encode(x=x, y=y, color=_colour(), shape=_shape(), tooltip=told),
+    ]
 
 
-def _hollow(need: pd.DataFrame) -> bool:
-    return bool((need["zone"] != DEMONSTRATED).any())
-
-
-def _need_layers(need: pd.DataFrame, span: tuple[float, float], x: alt.X, y: alt.Y) -> list[alt.Chart]:
-    """The longest pulls as a stair, each point filled where a test shows it; a ring round the one that decides."""
-    if need.empty:
-        return []
+def _asked(need: pd.DataFrame, first_s: float) -> dict[str, pd.DataFrame]:
+    """The outing's data: its longest pulls as a stair, points shown by a test or not, and the one that decides."""
     need = need.assign(what=OUTING)
-    runs = need[need["basis"] == "run"]
-    stair = pd.concat([runs.head(1).assign(seconds=span[0]), runs])
+    runs, shown = need[need["basis"] == "run"], need["zone"] == DEMONSTRATED
+    parts = {"stair": pd.concat([runs.head(1).assign(seconds=first_s), runs]), "filled": need[shown],
+             "hollow": need[~shown], "decides": need[need["decides"].astype(bool)]}  # fmt: skip
+    return {name: part for name, part in parts.items() if len(part)}
+
+
+def _need_layers(data: dict[str, pd.DataFrame], x: alt.X, y: alt.Y) -> list[alt.Chart]:
     told = [
-        alt.Tooltip("how:N", title="This outing"), alt.Tooltip("amps:Q", title="Current (A)", format=".1f"),
+        alt.Tooltip("how:N", title="This outing"), alt.Tooltip("amps:Q", title=CURRENT, format=".1f"),
         alt.Tooltip("long:N", title="For"), alt.Tooltip("zone:N", title="On the bench"),
     ]  # fmt: skip
-    line = alt.Chart(stair).mark_line(interpolate="step-before", strokeWidth=2.5)
-    layers = [line.encode(x=x, y=y, color=_colour())]
-    for filled in (True, False):
-        part = need[(need["zone"] == DEMONSTRATED) == filled]
-        if len(part):
-            dots = alt.Chart(part).mark_point(size=55 if len(need) < 60 else 22, filled=filled, opacity=1.0, strokeWidth=2)
+    layers = []
+    if "stair" in data:
+        stair = named("stair").mark_line(interpolate="step-before", strokeWidth=2.5)
+        layers.append(stair.encode(x=x, y=y, color=_colour()))
+    size = 55 if len(data.get("stair", ())) < MANY_POINTS else 20
+    for part in ("filled", "hollow"):
+        if part in data:
+            dots = named(part).mark_point(size=size, filled=part == "filled", opacity=1.0, strokeWidth=2)
             layers.append(dots.encode(x=x, y=y, color=_colour(), shape=_shape(), tooltip=told))
-    ring = alt.Chart(need[need["decides"]]).mark_point(size=420, filled=False, strokeWidth=2.5, shape="circle", color=BLUE)
-    return [*layers, ring.encode(x=x, y=y, tooltip=told)]
+    if "decides" in data:
+        ring = named("decides").mark_point(size=420, filled=False, strokeWidth=2.5, shape="circle", color=BLUE)
+        layers.append(ring.encode(x=x, y=y, tooltip=told))
+    return layers
 
 
 def _words(title: str, need: pd.DataFrame, tests: pd.DataFrame) -> str:

@@ -16,16 +16,18 @@ from planner.explain.chart_look import (
     PURPLE,
     VERMILION,
     Figure,
-    duration_text,
     heading,
     moment_text,
+    named,
     time_unit,
 )
 from planner.explain.outing_course import Band, Course
+from planner.explain.words import about_time, amp_hours, amps, volts
 
 Floats = NDArray[np.float64]
 
 HEIGHT = 190
+EMPTY = ("cutoff", "undervoltage", "empty")
 ENDS = {
     "cutoff": "empty",
     "undervoltage": "empty",
@@ -37,58 +39,52 @@ ENDS = {
 
 def charge_figure(course: Course) -> Figure:
     """What is left until empty [Ah] over the outing, beside what is to be kept."""
-    band, key = _scaled(course.charge_c, 1.0 / COULOMB_PER_AH), "charge"
-    left = float(band.middle[-1])
+    band = _scaled(course.charge_c, 1.0 / COULOMB_PER_AH)
+    title = _stopped(course)
     if course.stops_s is None:
-        title = f"At the end of the outing about {np.floor(left):.0f} Ah are left before it runs empty"
-    else:
-        title = _stopped(course)
-    rules = [] if course.reserve_c is None else [(course.reserve_c / COULOMB_PER_AH, "kept in reserve", VERMILION)]
-    legend = _legend(course) + (" Dashed: what is to be kept in reserve." if rules else "")
-    frame = _frame(course, band)
-    chart = _layers(course, frame, "Charge left until empty (Ah)", GREEN, rules, zero=True).properties(
-        title=heading(title, legend), height=HEIGHT
-    )
-    words = f"{title}. It starts with about {band.middle[0]:.0f} Ah. {_ends_at(band, 'Ah', 0)}"
-    return Figure(key, title, chart, words, _table(course, band, "Ah"))
+        left = amp_hours(max(float(course.charge_c.middle[-1]), 0.0), "down")
+        title = f"At the end of the outing about {left} are left before it runs empty"
+    kept = [] if course.reserve_c is None else [(course.reserve_c / COULOMB_PER_AH, "kept in reserve")]
+    legend = _legend(course) + (" Dashed: what is to be kept in reserve." if kept else "")
+    chart, data = _layers(course, band, "Charge left until empty (Ah)", GREEN, kept)
+    words = f"{title}. It starts with about {band.middle[0]:.0f} Ah. {_ends_at(band, 'Ah')}"
+    return Figure("charge", title, words, _table(course, band, "Ah"), _headed(chart, title, legend), data)
 
 
 def voltage_figure(course: Course) -> Figure:
     """Voltage at the battery [V] over the outing, beside the cut-off."""
-    band = course.voltage_v
-    lowest = float(np.nanmin(band.middle))
-    title = f"Voltage stays above {np.floor(lowest * 10.0 + 1e-9) / 10.0:.1f} V; the outing stops at {course.cutoff_v:.1f} V"
-    if course.stops_s is not None and course.ended_by in ("cutoff", "undervoltage", "empty"):
-        title = f"Voltage falls to the cut-off after {duration_text(course.stops_s)}"
-    rules = [(course.cutoff_v, "cut-off", VERMILION)]
-    chart = _layers(course, _frame(course, band), "Voltage at the battery (V)", BLUE, rules, zero=False).properties(
-        title=heading(title, _legend(course) + " Dashed: where it is stopped."), height=HEIGHT
-    )
-    words = f"{title}. In nine runs of ten it is never below {float(np.min(band.low)):.1f} V at any one moment."
-    return Figure("voltage", title, chart, words, _table(course, band, "V"))
+    band, stop = course.voltage_v, volts(course.cutoff_v, "near")
+    title = f"Voltage stays above {volts(float(np.nanmin(band.middle)), 'down')}; it would be stopped at {stop}"
+    if course.stops_s is not None and course.ended_by in EMPTY:
+        title = f"Voltage falls to where it is stopped after {about_time(course.stops_s, 'down')}"
+    chart, data = _layers(course, band, "Voltage at the battery (V)", BLUE, [(course.cutoff_v, "cut-off")], zero=False)
+    words = f"{title}. At every moment nine runs in ten are between {band.low.min():.1f} and {band.high.max():.1f} V."
+    legend = _legend(course) + " Dashed: where it is stopped."
+    return Figure("voltage", title, words, _table(course, band, "V"), _headed(chart, title, legend), data)
 
 
 def current_figure(course: Course) -> Figure:
     """Current at the battery [A] over the outing, and what the rest would draw once it is empty."""
     band = course.current_a
-    largest = float(np.nanmax(band.middle, initial=0.0))
-    title = f"The outing draws up to {np.ceil(largest - 1e-9):.0f} A"
-    wanted = _wanted_frame(course)
-    if not wanted.empty:
-        title += "; the last part is not served"
-    legend = _legend(course) + ("" if wanted.empty else " Dotted: still wanted when it is empty.")
-    chart = _layers(course, _frame(course, band), "Current at the battery (A)", PURPLE, [], zero=True)
-    if not wanted.empty:
-        line = alt.Chart(wanted).mark_line(color=ORANGE, strokeDash=[2, 3], strokeWidth=2)
-        chart += line.encode(x=alt.X("t:Q"), y=alt.Y("middle:Q"))
-    chart = chart.properties(title=heading(title, legend), height=HEIGHT)
-    words = f"{title}. {_ends_at(band, 'A', 0)}"
-    return Figure("current", title, chart, words, _table(course, band, "A"))
+    title = f"The outing draws up to {amps(float(np.nanmax(band.middle, initial=0.0)), 'up')}"
+    chart, data = _layers(course, band, "Current at the battery (A)", PURPLE, [])
+    legend = _legend(course)
+    if course.wanted is not None:
+        title += "; its last part is not served"
+        legend += " Dotted: still wanted when it is empty."
+        data["wanted"] = _wanted_frame(course)
+        line = named("wanted").mark_line(color=ORANGE, strokeDash=[2, 3], strokeWidth=2)
+        chart += line.encode(x="t:Q", y="middle:Q")
+    words = f"{title}. {_ends_at(band, 'A')}"
+    return Figure("current", title, words, _table(course, band, "A"), _headed(chart, title, legend), data)
+
+
+def _headed(chart: alt.LayerChart, title: str, legend: str) -> alt.LayerChart:
+    return chart.properties(title=heading(title, legend), height=HEIGHT)
 
 
 def _stopped(course: Course) -> str:
-    when = duration_text(course.stops_s or 0.0)
-    whole = duration_text(course.duration_s, down=False)
+    when, whole = about_time(course.stops_s or 0.0, "down"), about_time(course.duration_s, "up")
     if course.ended_by == "inverter_cutout":
         return f"The inverter cuts out after about {when} of the {whole}"
     if course.ended_by == "trip":
@@ -105,11 +101,8 @@ def _legend(course: Course) -> str:
     return text
 
 
-def _ends_at(band: Band, unit: str, digits: int) -> str:
-    return (
-        f"At the end nine runs in ten lie between {float(band.low[-1]):.{digits}f} and "
-        f"{float(band.high[-1]):.{digits}f} {unit}."
-    )
+def _ends_at(band: Band, unit: str) -> str:
+    return f"At the end nine runs in ten lie between {band.low[-1]:.0f} and {band.high[-1]:.0f} {unit}."
 
 
 def _scaled(band: Band, factor: float) -> Band:
@@ -139,8 +132,7 @@ def _table(course: Course, band: Band, unit: str) -> pd.DataFrame:
 
 
 def _wanted_frame(course: Course) -> pd.DataFrame:
-    if course.wanted is None:
-        return pd.DataFrame()
+    assert course.wanted is not None
     scale, _ = time_unit(course.duration_s)
     edges = course.wanted.edges_s / scale
     times = np.stack([edges[:-1], edges[1:]], axis=1).ravel()
@@ -149,52 +141,49 @@ def _wanted_frame(course: Course) -> pd.DataFrame:
 
 
 def _layers(
-    course: Course, frame: pd.DataFrame, y_title: str, colour: str, rules: list[tuple[float, str, str]], zero: bool
-) -> alt.LayerChart:
-    """Band, middle line, level rules, the moment it stops, and a tooltip wherever the pointer is."""
+    course: Course, band: Band, y_title: str, colour: str, levels: list[tuple[float, str]], zero: bool = True
+) -> tuple[alt.LayerChart, dict[str, pd.DataFrame]]:
+    """Band, middle line, level rules, the moment it stops, and a tooltip wherever the pointer is; and their data.
+
+    levels : dashed lines across, (value, what it is). zero : the axis starts at zero.
+    """
     scale, unit = time_unit(course.duration_s)
-    end = course.duration_s / scale
-    x = alt.X("t:Q", title=f"Time from the start ({unit})", scale=alt.Scale(domain=[0.0, end], nice=False),
-              axis=alt.Axis(grid=False, tickCount=6))  # fmt: skip
-    y_scale = alt.Scale(zero=zero) if zero else alt.Scale(domain=_volts(frame, rules), nice=False, zero=False)
-    y = alt.Y("middle:Q", title=None, scale=y_scale, axis=alt.Axis(tickCount=5, minExtent=34))
-    base = alt.Chart(frame)
-    layers: list[alt.Chart] = [
-        base.mark_area(color=colour, opacity=0.28, line=False).encode(x=x, y=alt.Y("low:Q", title=y_title, scale=y_scale), y2="high:Q"),
-        base.mark_line(color=colour, strokeWidth=2).encode(x=x, y=y),
+    data = {"course": _frame(course, band)}
+    x = alt.X("t:Q", title=f"Time from the start ({unit})", axis=alt.Axis(grid=False, tickCount=6),
+              scale=alt.Scale(domain=[0.0, course.duration_s / scale], nice=False))  # fmt: skip
+    span = alt.Scale(zero=True) if zero else alt.Scale(domain=_volts(band, levels), nice=False, zero=False)
+    low = alt.Y("low:Q", title=y_title, scale=span, axis=alt.Axis(tickCount=5, minExtent=34))
+    layers = [
+        named("course").mark_area(color=colour, opacity=0.28).encode(x=x, y=low, y2="high:Q"),
+        named("course").mark_line(color=colour, strokeWidth=2).encode(x=x, y=alt.Y("middle:Q", title=y_title)),
     ]
-    for level, words, tint in rules:
-        mark = alt.Chart(pd.DataFrame({"level": [level], "what": [words]}))
-        layers.append(
-            mark.mark_rule(color=tint, strokeDash=[6, 4], strokeWidth=1.5).encode(
-                y="level:Q", tooltip=[alt.Tooltip("what:N", title="Line"), alt.Tooltip("level:Q", format=".1f")]
-            )
-        )
+    if levels:
+        data["levels"] = pd.DataFrame(levels, columns=["level", "what"])
+        told = [alt.Tooltip("what:N", title="Line"), alt.Tooltip("level:Q", title="At", format=".1f")]
+        dashed = named("levels").mark_rule(color=VERMILION, strokeDash=[6, 4], strokeWidth=1.5)
+        layers.append(dashed.encode(y="level:Q", tooltip=told))
     if course.stops_s is not None:
-        stop = pd.DataFrame({"t": [course.stops_s / scale], "what": [ENDS.get(course.ended_by, "ends")],
-                             "when": [moment_text(course.stops_s)]})  # fmt: skip
-        layers.append(
-            alt.Chart(stop).mark_rule(color=GREY, strokeWidth=2).encode(
-                x="t:Q", tooltip=[alt.Tooltip("what:N", title="End"), alt.Tooltip("when:N", title="After")]
-            )
-        )
-    layers.append(_tooltips(frame, x, y_title))
-    return alt.layer(*layers)
+        data["stop"] = pd.DataFrame({"t": [course.stops_s / scale], "what": [ENDS.get(course.ended_by, "ends")],
+                                     "when": [moment_text(course.stops_s)]})  # fmt: skip
+        told = [alt.Tooltip("what:N", title="End"), alt.Tooltip("when:N", title="After")]
+        layers.append(named("stop").mark_rule(color=GREY, strokeWidth=2).encode(x="t:Q", tooltip=told))
+    layers.append(_tooltips(x, y_title))
+    return alt.layer(*layers), data
 
 
-def _volts(frame: pd.DataFrame, rules: list[tuple[float, str, str]]) -> list[float]:
+def _volts(band: Band, levels: list[tuple[float, str]]) -> list[float]:
     """Axis of a voltage: from a little below the lowest thing shown to a little above the highest."""
-    values = np.concatenate([frame["low"], frame["high"], frame["middle"].dropna(), [level for level, _, _ in rules]])
-    return [float(np.floor(values.min() * 5.0 - 0.5) / 5.0), float(np.ceil(values.max() * 5.0 + 0.5) / 5.0)]
+    shown = [float(band.low.min()), float(band.high.max()), float(np.nanmin(band.middle)), float(np.nanmax(band.middle))]
+    shown += [level for level, _ in levels]
+    return [float(np.floor(min(shown) * 5.0 - 0.5) / 5.0), float(np.ceil(max(shown) * 5.0 + 0.5) / 5.0)]
 
 
-def _tooltips(frame: pd.DataFrame, x: alt.X, y_title: str) -> alt.Chart:
+def _tooltips(x: alt.X, y_title: str) -> alt.Chart:
     """Invisible upright lines that answer the pointer."""
-    quantity, unit = y_title.rsplit(" (", 1)
     told = [
         alt.Tooltip("when:N", title="After"),
-        alt.Tooltip("middle:Q", title=f"{quantity}, middle ({unit}", format=".1f"),
+        alt.Tooltip("middle:Q", title=f"{y_title}, middle", format=".1f"),
         alt.Tooltip("low:Q", title="Lower edge of the band", format=".1f"),
         alt.Tooltip("high:Q", title="Upper edge of the band", format=".1f"),
     ]
-    return alt.Chart(frame).mark_rule(opacity=0.0, strokeWidth=7).encode(x=x, tooltip=told)
+    return named("course").mark_rule(opacity=0.0, strokeWidth=7).encode(x=x, tooltip=told)

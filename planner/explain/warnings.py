@@ -107,7 +107,7 @@ def not_served(assessment: Assessment) -> bool:
         return False
     bus_v, amps = trace.start_v[:, 0], trace.start_a[:, 0]
     load_v = bus_v - float(np.max(batch.setup.wiring_ohm)) * amps
-    line = batch.timeline
+    line = batch.walked  # the pieces that the trace counts by
     power = line.power_w.sum(axis=0)[trace.piece]
     other = line.conductance_s.sum(axis=0)[trace.piece] * load_v**2
     # of moving currents the part that flows at this moment is not kept: only pieces of steady current are looked at

@@ -8,7 +8,9 @@ from collections.abc import Sequence
 
 from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE
 
-_ISO = re.compile(r"^\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(:\d{2}([.,]\d{1,9})?)?\s?(Z|[+-]\d{2}:?\d{2})?$")
+_ISO = re.compile(
+    r"^\d{4}([-/])\d{2}\1\d{2}[T ]\d{2}:\d{2}(?::\d{2}(?:[.,]\d{1,9})?)?\s?(Z|[+-]\d{2}:?\d{2})?$"
+)
 _SLASHED = re.compile(r"^(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})[ T](\d{1,2}:\d{2}:\d{2}(?:\.\d{1,6})?)$")
 _HMS = re.compile(r"^(\d{1,4}):([0-5]\d):([0-5]\d(?:\.\d{1,9})?)$")
 _EPOCH = datetime.datetime(1970, 1, 1, tzinfo=datetime.UTC)
@@ -20,7 +22,7 @@ def clock_kind(cells: Sequence[object]) -> str | None:
 
     Returns "iso", "iso with zone", "h:m:s", "day first", "month first", "either order" when
     the dates leave both open,
-    or None when they are no clock times. ISO 8601-1:2019 is the only form with one reading by definition.
+    or None when they are no clock times. Year, month, day (ISO 8601-1:2019, slashes allowed) has one reading.
     """
     texts = [_text(cell) for cell in cells]
     texts = [text for text in texts if text]
@@ -28,7 +30,7 @@ def clock_kind(cells: Sequence[object]) -> str | None:
         return None
     iso = [_ISO.match(text) for text in texts]
     if all(iso):
-        zones = {bool(match and match.group(3)) for match in iso}
+        zones = {bool(match and match.group(2)) for match in iso}
         return "iso with zone" if zones == {True} else "iso"
     if all(_HMS.match(text) for text in texts):
         return "h:m:s"
@@ -52,10 +54,10 @@ def clock_seconds(cell: object, kind: str) -> float:
     text = _text(cell)
     if kind.startswith("iso"):
         match = _ISO.match(text)
-        if not match or bool(match.group(3)) != (kind == "iso with zone"):
+        if not match or bool(match.group(2)) != (kind == "iso with zone"):
             raise ValueError(text)  # with a zone and without cannot be compared
         # Python 3.11 reads at most six decimals exactly; more are cut by it, and a log does not need them.
-        return _since_epoch(datetime.datetime.fromisoformat(text.replace(" Z", "Z")))
+        return _since_epoch(datetime.datetime.fromisoformat(text.replace(" Z", "Z").replace("/", "-")))
     if kind == "h:m:s":
         match = _HMS.match(text)
         if not match:

@@ -24,6 +24,19 @@ def scale_outing(outing: Outing, factor: float) -> Outing:
     )
 
 
+def scale_inverters(outing: Outing, factor: float) -> Outing:
+    """The outing with the AC power and the surges of its inverters times a factor; their idle draw stays."""
+
+    def scaled(load: Load) -> Load:
+        if load.kind != "inverter" or load.power_w is None:
+            return load
+        surge = load.surge
+        more = None if surge is None else replace(surge, current_a=surge.current_a * factor)
+        return replace(load, power_w=load.power_w * factor, surge=more)
+
+    return replace(outing, loads=tuple(scaled(load) for load in outing.loads))
+
+
 def _scaled(load: Load, factor: float) -> Load:
     def times(value: float | None) -> float | None:
         return None if value is None else value * factor

@@ -78,12 +78,20 @@ def assess(
     draws: int = DRAWS,
     seed: int = SEED,
     fitted: Fitted | None = None,
+    units: tuple[Record, ...] = (),
 ) -> Assessment:
     """Judge whether the battery fits the outing.
 
-    fitted : the record's model where it is already at hand. Everything is a function of the arguments.
+    fitted : the record's model where it is already at hand. units : records of a bank's units (one a branch,
+    or one a unit) where they differ. Everything is a function of the arguments.
     """
-    batch = run_batch(record, outing, draws, seed, fitted or fit_record(record))
+    batch = run_batch(record, outing, draws, seed, fitted or fit_record(record), units)
+    return judge(batch, climate, draws, seed)
+
+
+def judge(batch: Batch, climate: Climate | None, draws: int, seed: int) -> Assessment:
+    """All checks of a batch that was run already. draws, seed : as the answer is to name them."""
+    record, outing = batch.record, batch.outing
     envelope = build_envelope(record)
     need, found = need_of(batch), coverage(batch)
     bank = judge_bank(batch, envelope)
@@ -128,7 +136,9 @@ def _without_claim(check: Check) -> Check:
     """A claimed load never carries a good verdict."""
     if check.evidence != "claimed" or check.verdict not in GOOD:
         return check
-    return replace(check, verdict=NOT_PROVEN, reason=Told("claimed_load"), limit=None, settled_by=Told("buyer_log"))
+    return replace(
+        check, verdict=NOT_PROVEN, reason=Told("claimed_load"), limit=None, settled_by=Told("buyer_log")
+    )
 
 
 def _missing(name: str, asked: tuple[str, ...]) -> Check | None:
@@ -142,20 +152,28 @@ def runtime_of(batch: Batch) -> Runtime:
     """Runtimes of the batch, and what the centre had used at the outing's end or at its own."""
     times = batch.runtime_s()
     nominal, draws = float(times[0]), times[batch.draws]
-    quantiles = [float(np.quantile(draws, q, method="lower")) if len(draws) else nominal for q in (0.5, 0.9)]
+    p50, p90 = (float(np.quantile(draws, q, method="lower")) if len(draws) else nominal for q in (0.5, 0.9))
     run = batch.run
-    marked = (run.mark_charge_c[0], run.mark_energy_j[0], run.min_v[0], run.mark_temp_k[0])
-    if nominal < min(
-        float(run.end_s[0]), batch.duration_s
-    ):  # an inverter or a trip came before the battery's end
-        marked = used_until(batch, nominal)
+    charge, energy, least, kelvin = (
+        run.mark_charge_c[0],
+        run.mark_energy_j[0],
+        run.min_v[0],
+        run.mark_temp_k[0],
+    )
+    # an inverter or a trip came before the battery's end
+    if nominal < min(float(run.end_s[0]), batch.duration_s):
+        charge, energy, least, kelvin = used_until(batch, nominal)
     completes = float((draws >= batch.duration_s - 1e-6).mean()) if len(draws) else float("nan")
     return Runtime(
         nominal,
         lowest_tenth(draws) if len(draws) else nominal,
-        *quantiles,
+        p50,
+        p90,
         batch.duration_s,
         batch.ended_by(),
         completes,
-        *(float(value) for value in marked),
+        float(charge),
+        float(energy),
+        float(least),
+        float(kelvin),
     )

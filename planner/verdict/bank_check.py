@@ -6,8 +6,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planner.battery.draws import scenarios
-from planner.battery.envelope import DEMONSTRATED, TRIPS, Envelope, largest_demonstrated_a
+from planner.battery.envelope import (
+    DEMONSTRATED,
+    TRIPS,
+    Envelope,
+    build_envelope,
+    largest_demonstrated_a,
+)
 from planner.outing.exceedance import longest_run_s, trace_at
 from planner.outing.schema import Outing
 from planner.verdict.batch import Batch, make_setup, walk
@@ -63,7 +68,8 @@ def judge_bank(batch: Batch, envelope: Envelope) -> BankResult | None:
     bank = batch.outing.bank
     if bank is None or bank.parallel * bank.series < 2:
         return None
-    peaks = tuple(find_peak(batch, envelope, need_of(batch, k)) for k in range(bank.parallel))
+    each = branch_envelopes(batch, envelope)
+    peaks = tuple(find_peak(batch, each[k], need_of(batch, k)) for k in range(bank.parallel))
     branches = _branches(batch, peaks)
     first = [branch.first_a for branch in branches]
     hardest = int(np.argmax([branch.max_a for branch in branches]))
@@ -71,6 +77,13 @@ def judge_bank(batch: Batch, envelope: Envelope) -> BankResult | None:
     mean = float(np.mean(first))
     imbalance = max(first) / mean - 1.0 if mean > 0.0 else 0.0
     return BankResult(_largest_load(batch)[0], imbalance, branches, losses, peaks, hardest)
+
+
+def branch_envelopes(batch: Batch, envelope: Envelope) -> tuple[Envelope, ...]:
+    """The envelope of each branch: of its own unit where the bank's units differ."""
+    if batch.units:
+        return tuple(build_envelope(record) for record in batch.units)
+    return (envelope,) * len(batch.setup.lead_ohm)
 
 
 def _largest_load(batch: Batch) -> tuple[float, int]:
@@ -126,14 +139,14 @@ def _without(batch: Batch, envelope: Envelope, lost: int) -> Loss:
     outing = _smaller(batch.outing, lost)
     bank = outing.bank
     assert bank is not None
-    chosen = scenarios(batch.fitted, 1, 1, len(outing.loads), (bank.parallel, bank.series))
-    centre = chosen.circuit.select(np.array([0, 0]))  # two columns: the second stands in for a draw
+    # two columns of the centre: the second stands in for a draw
+    centre = batch.scenarios.circuit.select(np.array([0, 0])).without_branch(lost)
     setup = make_setup(batch.record, outing, np.ones((len(outing.loads), 2)))
-    walked, run = walk(batch.timeline, centre, setup)
-    rest = replace(
-        batch, outing=outing, setup=setup, walked=walked, run=run, scenarios=replace(chosen, first_draw=1)
-    )
-    peaks = [find_peak(rest, envelope, need_of(rest, k)) for k in range(bank.parallel)]
+    walked, run = walk(batch.timeline, centre, replace(setup, trips=batch.setup.trips))
+    alone = replace(batch.scenarios, circuit=centre, first_draw=1)
+    rest = replace(batch, outing=outing, setup=setup, walked=walked, run=run, scenarios=alone)
+    each = [own for k, own in enumerate(branch_envelopes(batch, envelope)) if k != lost]
+    peaks = [find_peak(rest, each[k], need_of(rest, k)) for k in range(bank.parallel)]
     zones = [peak.zone for peak in peaks]
     zone = next(
         (z for z in (TRIPS, "conflict", "untested", "within meter error") if z in zones), DEMONSTRATED
@@ -145,12 +158,9 @@ def _without(batch: Batch, envelope: Envelope, lost: int) -> Loss:
     hardest = float(np.nanmax(np.maximum(trace.branch_start_a, trace.branch_end_a)))
     whole = trace_at(batch.timeline, batch.setup.cutoff_v)
     level = float(max(whole.start_a.max(initial=0.0), whole.end_a.max(initial=0.0)))
-    held = (
-        largest_demonstrated_a(envelope, max(float(longest_run_s(whole, level)[0]), 1.0))
-        if level > 0.0
-        else None
-    )
-    shed = None if held is None else held * bank.parallel
+    lasting = max(float(longest_run_s(whole, level)[0]), 1.0) if level > 0.0 else 1.0
+    held = [largest_demonstrated_a(own, lasting) for own in each]
+    shed = None if None in held else min(a for a in held if a is not None) * bank.parallel
     return Loss(lost + 1, verdict, hardest, zone, shed, completes)
 
 

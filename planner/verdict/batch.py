@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from planner.battery.circuit import Circuit
 from planner.battery.draws import Scenarios, scenarios
 from planner.battery.envelope import build_envelope
+from planner.battery.join import join_units
 from planner.battery.fit import Fitted, fit_record, full_discharges
 from planner.constants import COPPER_RESISTIVITY_OHM_M
 from planner.outing.build import build_timeline
@@ -32,6 +33,7 @@ class Batch:
 
     timeline : every piece of the outing. walked : the same as the engine went through it, coarser for a
     long log.
+    units : records of a bank's branches where they differ, one a branch.
     """
 
     record: Record
@@ -42,6 +44,7 @@ class Batch:
     walked: Timeline
     setup: Setup
     run: Run
+    units: tuple[Record, ...] = ()
 
     @property
     def draws(self) -> slice:
@@ -98,15 +101,38 @@ def trips_of(record: Record) -> tuple[tuple[float, float], ...]:
     return tuple((trip.current_a, trip.duration_s) for trip in build_envelope(record).trips)
 
 
-def run_batch(record: Record, outing: Outing, draws: int, seed: int, fitted: Fitted | None = None) -> Batch:
-    """Fit the record (unless fitted is given), draw the scenarios, run the outing to the battery's end."""
+def run_batch(record: Record, outing: Outing, draws: int, seed: int, fitted: Fitted | None = None,
+              units: tuple[Record, ...] = ()) -> Batch:  # fmt: skip
+    """Fit the record (unless fitted is given), draw the scenarios, run the outing to the battery's end.
+
+    units : records of a bank's units, one a branch or one a unit, where they differ.
+    """
     fitted = fitted or fit_record(record)
     timeline = build_timeline(outing)
     bank = (outing.bank.parallel, outing.bank.series) if outing.bank else (1, 1)
     chosen = scenarios(fitted, draws, seed, len(outing.loads), bank)
+    if units:
+        chosen = replace(chosen, circuit=_mixed_circuit(chosen, units, draws, seed, bank))
     setup = make_setup(record, outing, np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal))
+    if units:
+        setup = replace(setup, trips=tuple(sorted({trip for unit in units for trip in trips_of(unit)})))
     walked, run = walk(timeline, chosen.circuit, setup)
-    return Batch(record, outing, fitted, chosen, timeline, walked, setup, run)
+    per_branch = units[:: bank[1]] if len(units) == bank[0] * bank[1] else units
+    return Batch(record, outing, fitted, chosen, timeline, walked, setup, run, per_branch)
+
+
+def _mixed_circuit(chosen: Scenarios, units: tuple[Record, ...], draws: int, seed: int, bank: tuple[int, int]) -> Circuit:
+    """The bank of different units: each with its own fit and draws; moved priors only of the first."""
+    parallel, series = bank
+    each = units if len(units) == parallel * series else tuple(u for u in units for _ in range(series))
+    fits = {id(record): fit_record(record) for record in units}
+    circuits = []
+    for k, record in enumerate(each):
+        own = scenarios(fits[id(record)], draws, seed + k, 0)
+        columns = np.zeros(chosen.first_draw + draws, dtype=np.intp)
+        columns[chosen.first_draw :] = own.first_draw + np.arange(draws)
+        circuits.append(own.circuit.select(columns))
+    return join_units(circuits, parallel, series)
 
 
 def walk(timeline: Timeline, circuit: Circuit, setup: Setup) -> tuple[Timeline, Run]:

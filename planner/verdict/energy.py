@@ -115,8 +115,9 @@ def _by_draws(centre: bool, share: float) -> str:
 def load_evidence(batch: Batch) -> str:
     """Weakest evidence of the loads that draw anything."""
     line = batch.timeline
-    drawn = (line.current_start_a + line.current_end_a + line.power_w + line.conductance_s).any(axis=1)
-    return weakest([line.evidence[k] for k in range(len(line.evidence)) if drawn[k]] or ["stated"])
+    asked = line.current_start_a + line.current_end_a + line.power_w + line.conductance_s
+    drawn: NDArray[np.bool_] = np.any(asked != 0.0, axis=1)
+    return weakest([line.evidence[k] for k in np.flatnonzero(drawn)] or ["stated"])
 
 
 def _evidence(batch: Batch, found: Coverage, verdict: str) -> tuple[str, Told | None, Told | None]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,31 +31,31 @@ def inverter_check(batch: Batch) -> Check | None:
     need = load_evidence(batch)
     evidence = weakest(["derived", "stated" if need == "handbook" else need])
     wiring = batch.outing.wiring
-    parts = {
-        "load": batch.timeline.names[load], "cutout_v": float(batch.timeline.cutout_v[load]), "share": share,
+    asked = Amount(float(batch.timeline.cutout_v[load]), "V")
+    parts: dict[str, Any] = {
+        "load": batch.timeline.names[load], "cutout_v": asked.value_si, "share": share,
         "time_s": float(batch.run.inverter_s[load, 0]), "soc": float(batch.run.inverter_soc[load, 0]),
         "wired": wiring is not None, "needed_s": batch.duration_s,
     }  # fmt: skip
     if not stays[0]:
         cure = find_cure(batch, wiring)
         return Check("inverter", DOES_NOT_FIT, evidence, Told("inverter_cuts_out", parts | {"cure": cure}),
-                     Amount(parts["cutout_v"], "V"), limit=Told("inverter_cure", {"cure": cure}))  # fmt: skip
+                     asked, limit=Told("inverter_cure", {"cure": cure}))  # fmt: skip
     if share >= SURE_ENOUGH and wiring is not None:
-        return Check("inverter", FITS, evidence, Told("inverter_fits", parts), Amount(parts["cutout_v"], "V"))
+        return Check("inverter", FITS, evidence, Told("inverter_fits", parts), asked)
     soc = batch.run.inverter_soc[load, batch.draws]
     low = soc[np.isfinite(soc) & ~stays[batch.draws]]
     parts["start_soc"] = float(np.quantile(low, 0.9)) if len(low) else None
     whole_c = batch.fitted.charge_c * len(batch.setup.lead_ohm)
-    parts["start_used_c"] = (
-        (1.0 - parts["start_soc"]) * whole_c if len(low) else None
-    )  # on a counter zeroed at full
+    # on a counter zeroed at full
+    parts["start_used_c"] = (1.0 - parts["start_soc"]) * whole_c if len(low) else None
     code = "inverter_no_wiring" if wiring is None and share >= SURE_ENOUGH else "inverter_limits"
     return Check(
         "inverter",
         LIMITS,
         evidence,
         Told(code, parts),
-        Amount(parts["cutout_v"], "V"),
+        asked,
         limit=Told("inverter_limit", parts),
     )
 
@@ -100,5 +101,5 @@ def _lower_cutout(batch: Batch, ohm: float) -> dict[str, float | str]:
     volts = np.minimum(
         trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0]
     )
-    used = batch.walked.uses_inverter.any(axis=0)[trace.piece]
+    used = np.any(batch.walked.uses_inverter, axis=0)[trace.piece]
     return {"cutout_below_v": float(np.nanmin(volts[used]))} if used.any() else {}

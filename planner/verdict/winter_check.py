@@ -8,13 +8,12 @@ import numpy as np
 
 from planner.battery.fit import Fitted
 from planner.battery.gate import Gate, build_gate
-from planner.constants import SECONDS_PER_DAY
+from planner.constants import CHARGE_MIN_TEMPERATURE_K, SECONDS_PER_DAY
 from planner.record.schema import Record
 from planner.verdict.check import LIMITS, NOT_PROVEN, Check, Told
 from planner.winter.judge import GateEvidence, WinterVerdict, judge_winter
 from planner.winter.outlook import Outlook, winter_outlook
 from planner.winter.schema import (
-    CHARGE_MIN_TEMPERATURE_K,
     Climate,
     GateEnds,
     GatePair,

@@ -80,7 +80,9 @@ def main() -> int:
     ratio = summary_s / pandas_s
     print(f"{rows} rows: pandas reads in {pandas_s:.2f} s ({pandas_mb:.0f} MB)")
     print(f"summary of the log in {summary_s:.2f} s ({peak_mb:.0f} MB above the interpreter)")
-    print(f"ratio {ratio:.2f} (allowed {ALLOWED_RATIO}), peak {peak_mb:.0f} MB (allowed {ALLOWED_PEAK_MB:.0f} MB)")
+    print(
+        f"ratio {ratio:.2f} (allowed {ALLOWED_RATIO}), peak {peak_mb:.0f} MB (allowed {ALLOWED_PEAK_MB:.0f} MB)"
+    )
     return int(ratio > ALLOWED_RATIO or peak_mb > ALLOWED_PEAK_MB)
 
 

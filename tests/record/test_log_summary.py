@@ -57,7 +57,9 @@ def test_charge_energy_and_mean_voltage_of_a_constant_discharge(tmp_path: Path) 
     # 20.02 A × 18600 s / 3600 = 103.437 Ah. Time stamps carry nine digits.
     assert said["charge_Ah"] == pytest.approx(20.02 * 18600 / 3600, abs=1e-5)
     # 20.02 × (13.22 + 13.12 + 13.05 + 12.97 + 12.76 + 11.30/6) Wh, the trapezoid by hand.
-    assert said["energy_Wh"] == pytest.approx(20.02 * (13.22 + 13.12 + 13.05 + 12.97 + 12.76 + 11.30 / 6), abs=1e-4)
+    assert said["energy_Wh"] == pytest.approx(
+        20.02 * (13.22 + 13.12 + 13.05 + 12.97 + 12.76 + 11.30 / 6), abs=1e-4
+    )
     assert said["mean_voltage_V"] == pytest.approx(12.97, abs=0.005)  # and not 12.58, the mean of the samples
     assert said["mean_current_A"] == pytest.approx(20.02, rel=1e-9)
     assert said["duration_s"] == pytest.approx(18600, abs=1e-4)
@@ -99,7 +101,9 @@ def test_resistance_is_given_by_the_time_of_its_reading(tmp_path: Path, interval
         else:
             # Nine digits of a voltage over 80 A: 1e-10 ohm.
             assert told == pytest.approx(1e3 * float(_step_response(np.array(float(wait)))), abs=1e-6)
-    assert step["from_V"] - step["to_V"] == pytest.approx(80 * float(_step_response(np.array(10.0))), abs=1e-7)
+    assert step["from_V"] - step["to_V"] == pytest.approx(
+        80 * float(_step_response(np.array(10.0))), abs=1e-7
+    )
 
 
 def test_a_reading_after_the_next_step_is_not_given(tmp_path: Path) -> None:
@@ -125,7 +129,9 @@ def test_sag_recovery_and_time_constants_of_a_pulse(tmp_path: Path) -> None:
     back = 13.16 - 150.0 * (float(_step_response(np.array(120.0))) - float(_step_response(np.array(60.0))))
     assert early[60.0] == pytest.approx(back, abs=1e-6) and early[60.0] < 13.16
     rest = said["time_constants"][0]
-    assert rest["at_rest"] and rest["tau_s"] == pytest.approx([5.0, 150.0], rel=1e-3)  # the search's own tolerance
+    assert rest["at_rest"] and rest["tau_s"] == pytest.approx(
+        [5.0, 150.0], rel=1e-3
+    )  # the search's own tolerance
     # After 60 s of load the pairs hold Ri (1 − e^(−60/τi)).
     held = [1e3 * r * (1.0 - np.exp(-60.0 / tau)) for r, tau in PAIRS]
     assert rest["resistance_mohm"] == pytest.approx(held, rel=1e-3)
@@ -204,19 +210,28 @@ def test_a_ramp_gives_its_rate_and_the_current_it_ended_at(tmp_path: Path) -> No
     assert said["ramp"]["rate_A_per_s"] == pytest.approx(20.0, rel=1e-6)
     assert said["ramp"]["end_A"] == pytest.approx(268.0, abs=1e-6)  # 20 A/s for 13.4 s
     (test,) = tomllib.loads(summary.to_toml())["current_test"]
-    assert (test["kind"], test["current"], test["rate"], test["ended_by"]) == ("ramp", "268 A", "20 A/s", "trip")
+    assert (test["kind"], test["current"], test["rate"], test["ended_by"]) == (
+        "ramp",
+        "268 A",
+        "20 A/s",
+        "trip",
+    )
     # Opened terminals tell no resistance.
     assert all(value is None for value in said["steps"][-1]["resistance_mohm"].values())
 
 
 def test_three_terminal_readings_give_the_thermal_time_constant(tmp_path: Path) -> None:
     rows = [0, 300, 600, 900]
-    said = _log(tmp_path, rows, [13.2, 13.1, 13.0, 12.9], [100.0] * 4, ["", 39.7, 48.1, 52.9]).to_json()["thermal"]
+    said = _log(tmp_path, rows, [13.2, 13.1, 13.0, 12.9], [100.0] * 4, ["", 39.7, 48.1, 52.9]).to_json()[
+        "thermal"
+    ]
     # q = 4.8/8.4; τ = −300 s/ln q = 536 s; end 39.7 + 8.4/(1 − q) = 59.3 degC. With 53.4 last: q = 5.3/8.4.
     assert said["tau_s"] == pytest.approx(-300.0 / np.log(4.8 / 8.4), rel=1e-3)
     assert said["tau_high_s"] == pytest.approx(-300.0 / np.log(5.3 / 8.4), rel=1e-3)
     assert said["end_degC"] == pytest.approx(39.7 + 8.4 / (1.0 - 4.8 / 8.4), abs=0.02)
-    growing = _log(tmp_path, rows, [13.2, 13.1, 13.0, 12.9], [100.0] * 4, ["", 30, 35, 42]).to_json()["thermal"]
+    growing = _log(tmp_path, rows, [13.2, 13.1, 13.0, 12.9], [100.0] * 4, ["", 30, 35, 42]).to_json()[
+        "thermal"
+    ]
     assert growing["tau_s"] is None  # q = 7/5 ≥ 1: nothing settles
 
 

@@ -1,0 +1,165 @@
+"""The answer to one battery and one outing in words: verdict, limits, three numbers, what was not tested."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from planner.constants import JOULE_PER_WH
+from planner.explain.cautions import cautions
+from planner.explain.digest import input_digest
+from planner.explain.layout import Page
+from planner.explain.sentences import sentence
+from planner.explain.warnings import warnings
+from planner.explain.words import about_time, amp_hours, amps, listed
+from planner.verdict.assess import Assessment
+from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, weakest
+
+HEADLINES = {
+    FITS: "FITS: a unit like the one we tested does this outing.",
+    LIMITS: "FITS WITH LIMITS: a unit like the one we tested does this outing, if you keep to the limits below.",
+    DOES_NOT_FIT: "DOES NOT FIT: by our tests, this unit does not do this outing as planned.",
+    NOT_PROVEN: (
+        "NOT PROVEN: this unit may well do this outing. It was not tested for it, and we would not rely on it until "
+        "it is."
+    ),
+}
+TITLES = {
+    "energy": "How long it lasts",
+    "reserve": "Reserve",
+    "peak_current": "Hardest pull",
+    "terminal_heat": "Heat at the terminals",
+    "inverter": "Inverter",
+    "wiring": "Cable and fuse",
+    "winter_charging": "Charging in the cold",
+    "bank": "Several batteries together",
+}
+ENDS = {
+    "cutoff": "The run ends at the voltage you stop at.",
+    "undervoltage": "The run ends when the unit, empty, switches itself off.",
+    "empty": "The run ends when the battery is empty.",
+    "inverter_cutout": "The run ends when an inverter switches itself off.",
+    "trip": "The run ends when the unit switches itself off, as it did on the bench at such a pull.",
+    "none": "",
+}
+HOW_KNOWN = {
+    "measured": "which was measured",
+    "logged": "which was logged",
+    "stated": "which we took from you",
+    "handbook": "which we took from a handbook",
+    "claimed": "which a label or a seller says",
+}
+MOST = 0.5  # of the variance of the runtime: above it one input is the one that matters most
+
+
+def fit_text(assessment: Assessment) -> str:
+    """The answer for reading, at most 80 columns."""
+    page = Page()
+    names = (f"Battery: {assessment.record.name}", f"Outing:  {assessment.outing.name}")
+    page.title(HEADLINES[assessment.verdict], names)
+    counted = [check for check in assessment.checks if is_asked(assessment, check)]
+    if assessment.verdict != FITS:
+        for check in assessment.deciding:
+            page.paragraph(f"{TITLES[check.id]}: {sentence(check.reason)}")
+    limits = [sentence(check.limit) for check in counted if check.limit is not None]
+    page.part("What would help" if assessment.verdict == DOES_NOT_FIT else "What to keep to", limits)
+    page.part("Three numbers", three_numbers(assessment))
+    untested = [f"{TITLES[check.id]}: {sentence(check.settled_by)}" for check in counted if check.settled_by is not None]
+    page.part("What was not tested", untested)
+    page.part("Question by question", [_line(assessment, check) for check in assessment.checks])
+    page.part("Cautions", cautions(assessment))
+    page.part("Beside this answer", warnings(assessment))
+    digest = input_digest(assessment.record, assessment.outing, assessment.climate)
+    decides = weakest(check.evidence for check in assessment.deciding)
+    page.footnote(assessment.seed, assessment.draws, digest, decides)
+    return page.text()
+
+
+def is_asked(assessment: Assessment, check: Check) -> bool:
+    """Whether the check counts in the overall verdict."""
+    return assessment.outing.questions is None or check.id in assessment.outing.questions
+
+
+def _line(assessment: Assessment, check: Check) -> str:
+    aside = "" if is_asked(assessment, check) else " (not among your questions)"
+    return f"{TITLES[check.id]}{aside}: {check.verdict} [{check.evidence}]. {sentence(check.reason)}"
+
+
+def three_numbers(assessment: Assessment) -> list[str]:
+    """How long, how much charge, how hard a pull: each with its range."""
+    return [_how_long(assessment), _how_much(assessment), _how_hard(assessment)]
+
+
+def _how_long(assessment: Assessment) -> str:
+    run = assessment.runtime
+    need = f"you need {about_time(run.needed_s, 'up')}"
+    if not math.isfinite(run.nominal_s):
+        return f"How long: {need}. It lasts longer than we follow, 10,000 hours."
+    middle = f"How long: {need}. In the middle of what we expect it lasts about {about_time(run.nominal_s, 'near')}"
+    middle += ", the outing repeating." if run.nominal_s > run.needed_s else "."
+    low, end = about_time(run.p10_s, "down"), ENDS[run.ended_by]
+    if math.isfinite(run.p90_s):
+        span = f"Between {low} and {about_time(run.p90_s, 'down')} in eight outings of ten like this one"
+    elif math.isfinite(run.p10_s):
+        span = f"At least {low} in nine outings of ten like this one"
+    else:
+        return f"{middle} {end}"
+    driver = main_driver(assessment)
+    return f"{middle} {span}; the lower figure is the worse end. {end}{' ' + driver if driver else ''}"
+
+
+def _how_much(assessment: Assessment) -> str:
+    covered, run = assessment.covered, assessment.runtime
+    text = f"How much: your outing takes {amp_hours(covered.need_c, 'up')}"
+    if run.energy_j > 0.0 and covered.centre_completes:
+        text += f", {math.ceil(run.energy_j / JOULE_PER_WH):,} watt-hours"
+    if assessment.fitted.capacity_evidence != "measured":
+        return f"{text}. What this unit gives was not measured."
+    if not math.isfinite(covered.usable_p10_c):
+        return f"{text}, far less than this unit gives."
+    if not math.isfinite(covered.usable_c):
+        return f"{text}. At least {amp_hours(covered.usable_p10_c, 'down')} in nine outings of ten."
+    return (
+        f"{text}. A unit like ours gives at least {amp_hours(covered.usable_p10_c, 'down')} in nine outings of ten, "
+        f"about {amp_hours(covered.usable_c, 'near')} in the middle; the lower figure is the worse end."
+    )
+
+
+def _how_hard(assessment: Assessment) -> str:
+    peak = assessment.peak
+    if peak.worst is None:
+        return "How hard: your plan draws no current."
+    point, zone = peak.points[peak.worst], peak.zones[peak.worst]
+    need = f"How hard: {amps(point.current_a, 'up')} for {about_time(point.duration_s, 'up')} is the pull that decides."
+    if zone.margin_a is not None:
+        able = amps(point.current_a + zone.margin_a, "down")
+        return f"{need} This unit was shown to hold {able} for that long, the meter's error taken off."
+    where = {
+        "trips": "This unit switched off at that or less.",
+        "conflict": "One test held there and another switched off.",
+        "within meter error": "A test lies closer to it than the meter can tell.",
+    }
+    return f"{need} {where.get(zone.name, 'No test covers it.')}"
+
+
+def main_driver(assessment: Assessment) -> str:
+    """The load that most of the runtime's spread comes from, and how it is known; "" when there is none.
+
+    By the squared correlation of the logarithm of runtime with each load's own draw.
+    """
+    batch = assessment.batch
+    times = batch.runtime_s()[batch.draws]
+    normals = batch.scenarios.load_normal[:, batch.draws]
+    if len(times) < 3 or not np.isfinite(times).all() or np.ptp(times) <= 0.0:
+        return ""
+    shares = [_correlation(np.log(times), normal) ** 2 if normal.any() else 0.0 for normal in normals]
+    best = int(np.argmax(shares))
+    if shares[best] < MOST:
+        return ""
+    known = HOW_KNOWN[batch.timeline.evidence[best]]
+    return f"This depends mostly on {listed([batch.timeline.names[best]])}, {known}."
+
+
+def _correlation(first: np.ndarray, second: np.ndarray) -> float:
+    return float(np.corrcoef(first, second)[0, 1])
