@@ -21,8 +21,8 @@ HEADLINES = {
     LIMITS: "FITS WITH LIMITS: a unit like the one we tested does this outing, if you keep to the limits below.",
     DOES_NOT_FIT: "DOES NOT FIT: by our tests, this unit does not do this outing as planned.",
     NOT_PROVEN: (
-        "NOT PROVEN: this unit may well do this outing. It was not tested for it, and we would not rely on it until "
-        "it is."
+        "NOT PROVEN: this unit may well do this outing. Something that decides is not known, and we would not rely on "
+        "it until it is."
     ),
 }
 TITLES = {
@@ -59,7 +59,7 @@ def fit_text(assessment: Assessment) -> str:
     names = (f"Battery: {assessment.record.name}", f"Outing:  {assessment.outing.name}")
     page.title(HEADLINES[assessment.verdict], names)
     counted = [check for check in assessment.checks if is_asked(assessment, check)]
-    if assessment.verdict != FITS:
+    if assessment.verdict in (DOES_NOT_FIT, NOT_PROVEN):
         for check in assessment.deciding:
             page.paragraph(f"{TITLES[check.id]}: {sentence(check.reason)}")
     limits = [sentence(check.limit) for check in counted if check.limit is not None]
@@ -133,6 +133,7 @@ def _how_hard(assessment: Assessment) -> str:
     point, zone = peak.points[peak.worst], peak.zones[peak.worst]
     need = f"How hard: {amps(point.current_a, 'up')} for {about_time(point.duration_s, 'up')} is the pull that decides."
     if zone.margin_a is not None:
+        need = need.replace("that decides", "with the least room")
         able = amps(point.current_a + zone.margin_a, "down")
         return f"{need} This unit was shown to hold {able} for that long, the meter's error taken off."
     where = {

@@ -4,7 +4,7 @@ Documents are named from memory; their edition is for the reader to check.
 """
 
 CHARGING_COLD = (
-    "Do not charge while the battery inside is below the maker's stated limit, 0 degC if none is stated. Charging in "
+    "Do not charge while the battery inside is below the maker's stated limit, 0 °C if none is stated. Charging in "
     "the cold does lasting harm that cannot be seen. If the battery blocks the charge, that is a backstop, not a "
     "permission: do not get around it, and never warm a battery with a flame."
 )

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import altair as alt
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from planner.battery.envelope import CONFLICT, DEMONSTRATED, TRIPS, UNTESTED, WITHIN_METER_ERROR, Envelope, frontier
 from planner.constants import ZERO_CELSIUS_K
-from planner.explain.chart_look import BLUE, GREEN, ORANGE, VERMILION, Figure, heading, named
+from planner.explain.chart_look import BLUE, GREEN, ORANGE, VERMILION, Figure, Spec, field, layer, told, whole
 from planner.explain.words import about_time, amps, exact_time
 from planner.verdict.assess import Assessment
 from planner.verdict.peak import Peak
@@ -45,16 +44,15 @@ def current_map_figure(assessment: Assessment) -> Figure:
     need, tests = need_frame(assessment.peak), test_frame(assessment.envelope)
     title = _finding(assessment.peak)
     span, top = _limits(need, tests)
-    axis = alt.Axis(values=[t for t in SPOKEN_TICKS_S if span[0] <= t <= span[1]], labelExpr=TICK_WORDS, grid=False,
-                    labelOverlap=True, labelFlush=True)  # fmt: skip
-    x = alt.X("seconds:Q", title="Held without a break", axis=axis,
-              scale=alt.Scale(type="log", domain=list(span), nice=False))  # fmt: skip
-    y = alt.Y("amps:Q", title=CURRENT, scale=alt.Scale(domain=[0.0, top], nice=False), axis=alt.Axis(tickCount=6))
+    axis = {"values": [t for t in SPOKEN_TICKS_S if span[0] <= t <= span[1]], "labelExpr": TICK_WORDS,
+            "grid": False, "labelOverlap": True, "labelFlush": True}  # fmt: skip
+    x = field("seconds", "Held without a break", axis=axis, scale={"type": "log", "domain": list(span), "nice": False})
+    y = field("amps", CURRENT, axis={"tickCount": 6}, scale={"domain": [0.0, top], "nice": False})
     data = _areas(assessment.envelope, span, top) | {"tests": tests} | _asked(need, span[0])
-    layers = [*_area_layers(data, x), *_test_layers(x, y), *_need_layers(data, x, y)]
+    layers = [*_area_layers(data, x, y), *_test_layers(x, y), *_need_layers(data, x, y)]
     legend = "Blank: not tested." + (" Hollow: not shown by a test." if "hollow" in data else "")
-    chart = alt.layer(*layers).properties(title=heading(title, legend), height=HEIGHT)
-    return Figure("current_map", title, _words(title, need, tests), _table(need, tests), chart, data)
+    spec = whole(title, legend, HEIGHT, layers, data)
+    return Figure("current_map", title, _words(title, need, tests), _table(need, tests), spec)
 
 
 def need_frame(peak: Peak) -> pd.DataFrame:
@@ -138,45 +136,43 @@ def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[st
     }
 
 
-def _colour() -> alt.Color:
-    scale = alt.Scale(domain=list(KINDS), range=list(TINTS))
-    legend = alt.Legend(title=None, orient="bottom", columns=2, labelLimit=0, symbolSize=110, symbolOpacity=1.0)
-    return alt.Color("what:N", scale=scale, legend=legend)
+def _colour() -> Spec:
+    """What a mark is, by colour; the legend also shows its shape."""
+    legend = {"orient": "bottom", "columns": 2, "labelLimit": 0, "symbolSize": 110, "symbolOpacity": 1.0}
+    return field("what", None, "nominal", scale={"domain": list(KINDS), "range": list(TINTS)}, legend=legend)
 
 
-def _shape() -> alt.Shape:
-    return alt.Shape("what:N", scale=alt.Scale(domain=list(KINDS), range=list(SHAPES)), legend=alt.Legend(title=None))
+def _shape() -> Spec:
+    return field("what", None, "nominal", scale={"domain": list(KINDS), "range": list(SHAPES)})
 
 
-def _area_layers(data: dict[str, pd.DataFrame], x: alt.X) -> list[alt.Chart]:
+def _area_layers(data: dict[str, pd.DataFrame], x: Spec, y: Spec) -> list[Spec]:
     """A tint for each zone, an unbroken line where holding ends and a broken one where it switched off."""
-    low = alt.Y("from:Q", title=CURRENT)
+    low, high = y | {"field": "from"}, y | {"field": "to"}
     layers = [
-        named(part).mark_area(opacity=0.24).encode(x=x, y=low, y2="to:Q", color=_colour())
+        layer(part, "area", {"opacity": 0.24}, x=x, y=low, y2={"field": "to"}, color=_colour())
         for part in ("shown", "near_test", "near_trip", "opened")
         if part in data
     ]
     if "shown" in data:
-        layers.append(named("shown").mark_line(strokeWidth=1.5, color=GREEN).encode(x=x, y=alt.Y("to:Q", title=CURRENT)))
+        layers.append(layer("shown", "line", {"strokeWidth": 1.5, "color": GREEN}, x=x, y=high))
     if "opened" in data:
-        broken = named("opened").mark_line(strokeWidth=1.5, strokeDash=[6, 3], color=VERMILION)
-        layers.append(broken.encode(x=x, y=low))
+        broken = {"strokeWidth": 1.5, "strokeDash": [6, 3], "color": VERMILION}
+        layers.append(layer("opened", "line", broken, x=x, y=low))
     return layers
 
 
-def _test_layers(x: alt.X, y: alt.Y) -> list[alt.Chart]:
+def _test_layers(x: Spec, y: Spec) -> list[Spec]:
     """Every reading with its meter's error as a bar."""
-    told = [
-        alt.Tooltip("what:N", title="Bench"), alt.Tooltip("amps:Q", title=CURRENT, format=".1f"),
-        alt.Tooltip("error:Q", title="Meter's error, either way (A)", format=".1f"),
-        alt.Tooltip("long:N", title="For"), alt.Tooltip("kind:N", title="Kind"), alt.Tooltip("cells:N", title="Cells"),
-        alt.Tooltip("source:N", title="Entry in the record"),
+    words = [
+        told("what", "Bench"), told("amps", CURRENT, ".1f"), told("error", "Meter's error, either way (A)", ".1f"),
+        told("long", "For"), told("kind", "Kind"), told("cells", "Cells"), told("source", "Entry in the record"),
     ]  # fmt: skip
-    bars = named("tests").mark_rule(strokeWidth=2)
-    dots = named("tests").mark_point(size=110, filled=True, opacity=1.0)
+    dots = {"size": 110, "filled": True, "opacity": 1.0}
+    low = y | {"field": "low"}
     return [
-        bars.encode(x=x, y=alt.Y("low:Q", title=CURRENT), y2="high:Q", color=_colour()),
-        dots.encode(x=x, y=y, color=_colour(), shape=_shape(), tooltip=told),
+        layer("tests", "rule", {"strokeWidth": 2}, x=x, y=low, y2={"field": "high"}, color=_colour()),
+        layer("tests", "point", dots, x=x, y=y, color=_colour(), shape=_shape(), tooltip=words),
     ]
 
 
@@ -189,23 +185,21 @@ def _asked(need: pd.DataFrame, first_s: float) -> dict[str, pd.DataFrame]:
     return {name: part for name, part in parts.items() if len(part)}
 
 
-def _need_layers(data: dict[str, pd.DataFrame], x: alt.X, y: alt.Y) -> list[alt.Chart]:
-    told = [
-        alt.Tooltip("how:N", title="This outing"), alt.Tooltip("amps:Q", title=CURRENT, format=".1f"),
-        alt.Tooltip("long:N", title="For"), alt.Tooltip("zone:N", title="On the bench"),
-    ]  # fmt: skip
+def _need_layers(data: dict[str, pd.DataFrame], x: Spec, y: Spec) -> list[Spec]:
+    words = [told("how", "This outing"), told("amps", CURRENT, ".1f"), told("long", "For"),
+             told("zone", "On the bench")]  # fmt: skip
     layers = []
     if "stair" in data:
-        stair = named("stair").mark_line(interpolate="step-before", strokeWidth=2.5)
-        layers.append(stair.encode(x=x, y=y, color=_colour()))
+        stair = {"interpolate": "step-before", "strokeWidth": 2.5}
+        layers.append(layer("stair", "line", stair, x=x, y=y, color=_colour()))
     size = 55 if len(data.get("stair", ())) < MANY_POINTS else 20
     for part in ("filled", "hollow"):
         if part in data:
-            dots = named(part).mark_point(size=size, filled=part == "filled", opacity=1.0, strokeWidth=2)
-            layers.append(dots.encode(x=x, y=y, color=_colour(), shape=_shape(), tooltip=told))
+            dots = {"size": size, "filled": part == "filled", "opacity": 1.0, "strokeWidth": 2}
+            layers.append(layer(part, "point", dots, x=x, y=y, color=_colour(), shape=_shape(), tooltip=words))
     if "decides" in data:
-        ring = named("decides").mark_point(size=420, filled=False, strokeWidth=2.5, shape="circle", color=BLUE)
-        layers.append(ring.encode(x=x, y=y, tooltip=told))
+        ring = {"size": 420, "filled": False, "strokeWidth": 2.5, "shape": "circle", "color": BLUE}
+        layers.append(layer("decides", "point", ring, x=x, y=y, tooltip=words))
     return layers
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import altair as alt
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -16,10 +15,13 @@ from planner.explain.chart_look import (
     PURPLE,
     VERMILION,
     Figure,
-    heading,
+    Spec,
+    field,
+    layer,
     moment_text,
-    named,
     time_unit,
+    told,
+    whole,
 )
 from planner.explain.outing_course import Band, Course
 from planner.explain.words import about_time, amp_hours, amps, volts
@@ -46,9 +48,9 @@ def charge_figure(course: Course) -> Figure:
         title = f"At the end of the outing about {left} are left before it runs empty"
     kept = [] if course.reserve_c is None else [(course.reserve_c / COULOMB_PER_AH, "kept in reserve")]
     legend = _legend(course) + (" Dashed: what is to be kept in reserve." if kept else "")
-    chart, data = _layers(course, band, "Charge left until empty (Ah)", GREEN, kept)
+    layers, data = _layers(course, band, "Charge left until empty (Ah)", GREEN, kept)
     words = f"{title}. It starts with about {band.middle[0]:.0f} Ah. {_ends_at(band, 'Ah')}"
-    return Figure("charge", title, words, _table(course, band, "Ah"), _headed(chart, title, legend), data)
+    return Figure("charge", title, words, _table(course, band, "Ah"), whole(title, legend, HEIGHT, layers, data))
 
 
 def voltage_figure(course: Course) -> Figure:
@@ -57,30 +59,26 @@ def voltage_figure(course: Course) -> Figure:
     title = f"Voltage stays above {volts(float(np.nanmin(band.middle)), 'down')}; it would be stopped at {stop}"
     if course.stops_s is not None and course.ended_by in EMPTY:
         title = f"Voltage falls to where it is stopped after {about_time(course.stops_s, 'down')}"
-    chart, data = _layers(course, band, "Voltage at the battery (V)", BLUE, [(course.cutoff_v, "cut-off")], zero=False)
+    layers, data = _layers(course, band, "Voltage at the battery (V)", BLUE, [(course.cutoff_v, "cut-off")], zero=False)
     words = f"{title}. At every moment nine runs in ten are between {band.low.min():.1f} and {band.high.max():.1f} V."
     legend = _legend(course) + " Dashed: where it is stopped."
-    return Figure("voltage", title, words, _table(course, band, "V"), _headed(chart, title, legend), data)
+    return Figure("voltage", title, words, _table(course, band, "V"), whole(title, legend, HEIGHT, layers, data))
 
 
 def current_figure(course: Course) -> Figure:
     """Current at the battery [A] over the outing, and what the rest would draw once it is empty."""
     band = course.current_a
     title = f"The outing draws up to {amps(float(np.nanmax(band.middle, initial=0.0)), 'up')}"
-    chart, data = _layers(course, band, "Current at the battery (A)", PURPLE, [])
+    layers, data = _layers(course, band, "Current at the battery (A)", PURPLE, [])
     legend = _legend(course)
     if course.wanted is not None:
         title += "; its last part is not served"
         legend += " Dotted: still wanted when it is empty."
         data["wanted"] = _wanted_frame(course)
-        line = named("wanted").mark_line(color=ORANGE, strokeDash=[2, 3], strokeWidth=2)
-        chart += line.encode(x="t:Q", y="middle:Q")
+        look = {"color": ORANGE, "strokeDash": [2, 3], "strokeWidth": 2}
+        layers.append(layer("wanted", "line", look, x=field("t"), y=field("middle", "Current at the battery (A)")))
     words = f"{title}. {_ends_at(band, 'A')}"
-    return Figure("current", title, words, _table(course, band, "A"), _headed(chart, title, legend), data)
-
-
-def _headed(chart: alt.LayerChart, title: str, legend: str) -> alt.LayerChart:
-    return chart.properties(title=heading(title, legend), height=HEIGHT)
+    return Figure("current", title, words, _table(course, band, "A"), whole(title, legend, HEIGHT, layers, data))
 
 
 def _stopped(course: Course) -> str:
@@ -142,33 +140,35 @@ def _wanted_frame(course: Course) -> pd.DataFrame:
 
 def _layers(
     course: Course, band: Band, y_title: str, colour: str, levels: list[tuple[float, str]], zero: bool = True
-) -> tuple[alt.LayerChart, dict[str, pd.DataFrame]]:
+) -> tuple[list[Spec], dict[str, pd.DataFrame]]:
     """Band, middle line, level rules, the moment it stops, and a tooltip wherever the pointer is; and their data.
 
     levels : dashed lines across, (value, what it is). zero : the axis starts at zero.
     """
     scale, unit = time_unit(course.duration_s)
     data = {"course": _frame(course, band)}
-    x = alt.X("t:Q", title=f"Time from the start ({unit})", axis=alt.Axis(grid=False, tickCount=6),
-              scale=alt.Scale(domain=[0.0, course.duration_s / scale], nice=False))  # fmt: skip
-    span = alt.Scale(zero=True) if zero else alt.Scale(domain=_volts(band, levels), nice=False, zero=False)
-    low = alt.Y("low:Q", title=y_title, scale=span, axis=alt.Axis(tickCount=5, minExtent=34))
+    x = field("t", f"Time from the start ({unit})", axis={"grid": False, "tickCount": 6},
+              scale={"domain": [0.0, course.duration_s / scale], "nice": False})  # fmt: skip
+    span = {"zero": True} if zero else {"domain": _volts(band, levels), "nice": False, "zero": False}
+    axis = {"tickCount": 5, "minExtent": 34}
+    low, middle = (field(name, y_title, scale=span, axis=axis) for name in ("low", "middle"))
+    line = {"color": colour, "strokeWidth": 2}
     layers = [
-        named("course").mark_area(color=colour, opacity=0.28).encode(x=x, y=low, y2="high:Q"),
-        named("course").mark_line(color=colour, strokeWidth=2).encode(x=x, y=alt.Y("middle:Q", title=y_title)),
+        layer("course", "area", {"color": colour, "opacity": 0.28}, x=x, y=low, y2={"field": "high"}),
+        layer("course", "line", line, x=x, y=middle),
     ]
     if levels:
         data["levels"] = pd.DataFrame(levels, columns=["level", "what"])
-        told = [alt.Tooltip("what:N", title="Line"), alt.Tooltip("level:Q", title="At", format=".1f")]
-        dashed = named("levels").mark_rule(color=VERMILION, strokeDash=[6, 4], strokeWidth=1.5)
-        layers.append(dashed.encode(y="level:Q", tooltip=told))
+        dashed = {"color": VERMILION, "strokeDash": [6, 4], "strokeWidth": 1.5}
+        words = [told("what", "Line"), told("level", "At", ".1f")]
+        layers.append(layer("levels", "rule", dashed, y=field("level", y_title), tooltip=words))
     if course.stops_s is not None:
         data["stop"] = pd.DataFrame({"t": [course.stops_s / scale], "what": [ENDS.get(course.ended_by, "ends")],
                                      "when": [moment_text(course.stops_s)]})  # fmt: skip
-        told = [alt.Tooltip("what:N", title="End"), alt.Tooltip("when:N", title="After")]
-        layers.append(named("stop").mark_rule(color=GREY, strokeWidth=2).encode(x="t:Q", tooltip=told))
-    layers.append(_tooltips(x, y_title))
-    return alt.layer(*layers), data
+        words = [told("what", "End"), told("when", "After")]
+        layers.append(layer("stop", "rule", {"color": GREY, "strokeWidth": 2}, x=x, tooltip=words))
+    layers.append(layer("course", "rule", {"opacity": 0.0, "strokeWidth": 7}, x=x, tooltip=_tooltips(y_title)))
+    return layers, data
 
 
 def _volts(band: Band, levels: list[tuple[float, str]]) -> list[float]:
@@ -178,12 +178,11 @@ def _volts(band: Band, levels: list[tuple[float, str]]) -> list[float]:
     return [float(np.floor(min(shown) * 5.0 - 0.5) / 5.0), float(np.ceil(max(shown) * 5.0 + 0.5) / 5.0)]
 
 
-def _tooltips(x: alt.X, y_title: str) -> alt.Chart:
-    """Invisible upright lines that answer the pointer."""
-    told = [
-        alt.Tooltip("when:N", title="After"),
-        alt.Tooltip("middle:Q", title=f"{y_title}, middle", format=".1f"),
-        alt.Tooltip("low:Q", title="Lower edge of the band", format=".1f"),
-        alt.Tooltip("high:Q", title="Upper edge of the band", format=".1f"),
+def _tooltips(y_title: str) -> list[Spec]:
+    """What the invisible upright lines answer to the pointer."""
+    return [
+        told("when", "After"),
+        told("middle", f"{y_title}, middle", ".1f"),
+        told("low", "Lower edge of the band", ".1f"),
+        told("high", "Upper edge of the band", ".1f"),
     ]
-    return named("course").mark_rule(opacity=0.0, strokeWidth=7).encode(x=x, tooltip=told)

@@ -36,6 +36,11 @@ def _need(parts: Parts) -> str:
     return f"The pull in your plan that decides is {size} for {length}"
 
 
+def _least_room(parts: Parts) -> str:
+    """The same where every pull is shown: the one with the least margin."""
+    return _need(parts).replace("that decides", "with the least room")
+
+
 def _shown(parts: Parts) -> str:
     """What the bench saw of the deciding pass, meter error taken off."""
     by = parts["by"]
@@ -55,7 +60,7 @@ def _opened(by: Pass | Trip | None) -> str:
 
 
 def _demonstrated(parts: Parts) -> str:
-    return f"{_need(parts)}.{_shown(parts)}"
+    return f"{_least_room(parts)}.{_shown(parts)}"
 
 
 def _trips(parts: Parts) -> str:
@@ -101,7 +106,7 @@ def _hold_test(parts: Parts) -> str:
 def _heat(parts: Parts, middle: str) -> str:
     return (
         f"The terminals get to {degrees(parts['worst_k'], 'up')} in air of {degrees(parts['ambient_k'])}, worst "
-        f"moment, the outing repeated until it gets no hotter; the limit you set is {degrees(parts['limit_k'])}. {middle}"
+        f"moment, the outing repeated until it gets no hotter; the limit is {degrees(parts['limit_k'])}. {middle}"
         f" This comes from readings at {amps(parts['tested_a'], 'near')}."
     )
 

@@ -37,7 +37,7 @@ def _maybe_below(parts: Parts) -> str:
         "It is not known at which temperature this unit blocks charging. With the weather you chose it may take "
         f"charge while too cold in {span_of(parts['exposed_low'], parts['exposed_high'], 'hours')} of the year; the "
         f"battery inside gets down to {degrees(parts['coldest_k'], 'down')}. Until tested, do not charge it when the "
-        "battery inside may be below 5 degC."
+        "battery inside may be below 5 °C."
     )
 
 

@@ -64,7 +64,7 @@ def volts(voltage_v: float, way: str, digits: int = 1) -> str:
 def degrees(kelvin: float, way: str = "near") -> str:
     """A temperature in whole degrees Celsius; the sentence says of what."""
     celsius = int(rounded(kelvin - ZERO_CELSIUS_K, 1.0, way))
-    return f"{celsius} degC"
+    return f"{celsius} °C"
 
 
 def exact_time(duration_s: float) -> str:

@@ -17,13 +17,18 @@ class Demands:
     """Sums the loads of one timeline for n scenarios. factor : (L, n) multiplies each load."""
 
     def __init__(self, timeline: Timeline, factor: Floats) -> None:
-        self.timeline, self.factor = timeline, factor
+        self.timeline, self.factor, self._asked = timeline, factor, factor
         self._steady = np.all(timeline.current_start_a == timeline.current_end_a, axis=0)
         self._has_power = timeline.power_w.any(axis=0)
 
     def keep(self, mask: NDArray[np.bool_]) -> None:
         """Drop the scenarios that are over."""
-        self.factor = self.factor[:, mask]
+        self.factor, self._asked = self.factor[:, mask], self._asked[:, mask]
+
+    def switch(self, load: int, off: NDArray[np.bool_]) -> None:
+        """Let a load draw nothing in the scenarios of off, and what it asks in the others."""
+        self.factor = self.factor.copy()
+        self.factor[load] = np.where(off, 0.0, self._asked[load])
 
     def steady(self, piece: int) -> bool:
         """Whether the piece's currents stand still."""

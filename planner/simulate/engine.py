@@ -37,6 +37,7 @@ def simulate(circuit: Circuit, timeline: Timeline, setup: Setup) -> Run:
             first = False
         if leaper is None or len(march.index) == 0 or march.over.all():
             break
+        march.note_left_off()
         leaper.after_pass(began)
         if math.isinf(longest) or float(march.clock_s[~march.over].min()) >= longest:
             break

@@ -17,7 +17,8 @@ from planner.battery.circuit import REFRESH_K, Circuit, State, first_axis_sum, r
 from planner.battery.source import Demand, Instant, instant
 from planner.outing.timeline import Timeline
 from planner.simulate.demand import Demands
-from planner.simulate.results import Book, TraceBuilder
+from planner.simulate.inverters import InverterWatch, inverter_watches
+from planner.simulate.results import Book, TraceBuilder, units_mean
 from planner.simulate.setup import Setup
 from planner.simulate.step import Decays, Moment, Network, Step, moment_of, moments_at, take_step
 from planner.simulate.watch import TripWatch, VoltageAt, VoltageWatch
@@ -51,6 +52,7 @@ class March:
         self.book = Book(n, len(timeline.names))
         self.trace = TraceBuilder(n, setup.keep_trace)
         self.steps = 0
+        self.switched = False
         self._start_held = self.stored_j()
         self._set_watches(n, shape[0])
         self.refresh()
@@ -60,11 +62,7 @@ class March:
         self.cutoff = VoltageWatch(setup.cutoff_v, setup.cutoff_delay_s, np.zeros(n))
         opens = setup.undervoltage_v
         self.opening = None if opens is None else VoltageWatch(opens, 0.0, np.zeros(n))
-        self.inverters = [
-            (load, VoltageWatch(float(line.cutout_v[load]), float(line.cutout_delay_s[load]), np.zeros(n)))
-            for load in range(len(line.names))
-            if math.isfinite(line.cutout_v[load])
-        ]
+        self.inverters = inverter_watches(line, n)
         self.trip_watches = [TripWatch(a, t, np.zeros((branches, n))) for a, t in setup.trips]
 
     def refresh(self) -> None:
@@ -100,9 +98,9 @@ class March:
                              self.network, span, self.ambient_k, None if swing is None else swing[2])  # fmt: skip
             self._finish(piece, number / count, step, last, span, swing)
             now = step.end
-            if self._drop() and number + 1 < count and len(self.index):
+            if (self._drop() or self.switched) and number + 1 < count and len(self.index):
                 here = middle = last = self.demands.at(piece, 0.0)
-                swing = self.demands.swing(piece)
+                swing, now, self.switched = self.demands.swing(piece), None, False
 
     def _step_count(self, piece: int, length_s: float) -> int:
         least_charge = float(self.circuit.charge_c.min()) * len(self.setup.lead_ohm)
@@ -186,18 +184,32 @@ class March:
                          hidden_a: Floats | None) -> None:  # fmt: skip
         wire = self.network.wiring_ohm
         more: Floats | float = 0.0 if hidden_a is None else hidden_a
-        for load, watch in self.inverters:
+        for inverter in self.inverters:
+            load = inverter.load
             if not self.timeline.uses_inverter[load, piece]:
-                if watch.below_s.any():
-                    watch.below_s = np.zeros_like(watch.below_s)
+                self.book.left_off(self, inverter, inverter.off)
+                self._switch(inverter, inverter.rest())
                 continue
             first = step.start.bus_v - more * step.start.bus_ohm - (step.start.current_a + more) * wire
             last = step.end.bus_v - more * step.end.bus_ohm - (step.end.current_a + more) * wire
-            self.least_head_v = np.minimum(self.least_head_v, np.minimum(first, last) - watch.level_v)
-            times = watch.look(first, last, span, self._voltage_at(step, demand, hidden_a, behind=True))
+            head = np.minimum(first, last) - inverter.watch.level_v
+            self.least_head_v = np.minimum(self.least_head_v, head)
+            times = inverter.look(first, last, span, self._voltage_at(step, demand, hidden_a, behind=True))
             if times is not None:
-                soc = self.state.soc.mean(axis=(0, 1))
-                self.book.inverter(self, load, times, step.branch_a.sum(axis=0), soc)
+                self.book.inverter(self, load, times, first_axis_sum(step.branch_a), units_mean(self.state.soc))
+            self._switch(inverter, inverter.switch(times, last, self.clock_s))
+
+    def note_left_off(self) -> None:
+        """Inverters off for a whole outing are not coming back by themselves."""
+        for inverter in self.inverters:
+            long = self.clock_s - inverter.off_since_s >= self.timeline.edges_s[-1]
+            self.book.left_off(self, inverter, inverter.off & long)
+
+    def _switch(self, inverter: InverterWatch, changed: bool) -> None:
+        """Take an inverter's load off, or on again, from the next step."""
+        if changed:
+            self.demands.switch(inverter.load, inverter.off)
+            self.switched = True
 
     def _watch_trips(self, step: Step, span: float) -> None:
         for watch in self.trip_watches:
@@ -223,7 +235,7 @@ class March:
             setattr(self, name, getattr(self, name)[keep])
         self.demands.keep(keep)
         self.network = Network(self.network.lead_ohm, self.network.wiring_ohm[keep])
-        watches = [self.cutoff, self.opening, *(watch for _, watch in self.inverters), *self.trip_watches]
+        watches = [self.cutoff, self.opening, *self.inverters, *self.trip_watches]
         for watch in watches:
             if watch is not None:
                 watch.keep(keep)

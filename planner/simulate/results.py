@@ -12,6 +12,7 @@ from planner.battery.circuit import units_sum
 from planner.simulate.setup import Run, Trace
 
 if TYPE_CHECKING:
+    from planner.simulate.inverters import InverterWatch
     from planner.simulate.march import March
     from planner.simulate.step import Step
 
@@ -36,6 +37,7 @@ class Book:
         self.inverter_s = np.full((loads, n), np.inf)
         self.inverter_charge_c = np.full((loads, n), np.nan)
         self.inverter_soc = np.full((loads, n), np.nan)
+        self.left_off_s = np.full((loads, n), np.inf)
         self.trip_s = np.full(n, np.inf)
 
     def mark(self, march: March) -> None:
@@ -55,8 +57,15 @@ class Book:
         fresh = np.isfinite(into_s) & np.isinf(self.inverter_s[load, march.index]) & ~march.over
         where = march.index[fresh]
         self.inverter_s[load, where] = (march.clock_s + into_s)[fresh]
-        self.inverter_charge_c[load, where] = (march.charge_c + current_a * into_s)[fresh]
+        self.inverter_charge_c[load, where] = march.charge_c[fresh] + current_a[fresh] * into_s[fresh]
         self.inverter_soc[load, where] = soc[fresh]
+        if np.isnan(march.timeline.restart_v[load]):
+            self.left_off_s[load, where] = self.inverter_s[load, where]
+
+    def left_off(self, march: March, inverter: InverterWatch, mask: NDArray[np.bool_]) -> None:
+        """An inverter that could have restarted by itself and did not while it was wanted."""
+        fresh = mask & ~march.over & np.isinf(self.left_off_s[inverter.load, march.index])
+        self.left_off_s[inverter.load, march.index[fresh]] = inverter.off_since_s[fresh]
 
     def trip(self, march: March, into_s: Floats) -> None:
         """First moment a trip of the record is met."""
@@ -87,7 +96,7 @@ class Book:
         return Run(
             self.end_s, self.end_kind, self.end_charge_c, self.end_energy_j, self.end_heat_j,
             self.stored_change_j, self.end_soc, self.mark_charge_c, self.mark_energy_j, self.mark_temp_k,
-            self.mark_soc, self.min_v, self.inverter_s, self.inverter_charge_c, self.inverter_soc, self.trip_s,
+            self.mark_soc, self.min_v, self.inverter_s, self.inverter_charge_c, self.inverter_soc, self.left_off_s, self.trip_s,
             steps, trace,
         )  # fmt: skip
 

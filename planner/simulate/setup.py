@@ -71,6 +71,7 @@ class Run:
     end_charge_c, end_energy_j, end_heat_j : delivered and lost until then (losses of all units).
     mark_* : at the outing's end, or at the run's end if earlier. min_v : lowest voltage until the mark.
     inverter_s, inverter_charge_c : (L, n) first cut-out of each load's inverter, inf when none.
+    left_off_s : (L, n) first cut-out after which the inverter did not restart, inf when none.
     trip_s : (n,) first moment a trip of the record is met, inf when none.
     stored_change_j : by the curve's exact integral, Q * (integral at start - integral at end), all units.
     """
@@ -90,6 +91,7 @@ class Run:
     inverter_s: Floats
     inverter_charge_c: Floats
     inverter_soc: Floats
+    left_off_s: Floats
     trip_s: Floats
     steps: int
     trace: Trace | None

@@ -56,15 +56,20 @@ class Batch:
         """The outing's length [s]."""
         return self.outing.duration_s
 
+    def left_off_s(self) -> Floats:
+        """First cut-out after which an inverter stayed off [s], (n,), inf where none."""
+        first: Floats = self.run.left_off_s.min(axis=0, initial=np.inf)
+        return first
+
     def runtime_s(self) -> Floats:
         """First end of any kind of every scenario [s], inf beyond the longest run."""
-        inverter = self.run.inverter_s.min(axis=0, initial=np.inf)
+        inverter = self.left_off_s()
         first = np.minimum(np.minimum(self.run.end_s, inverter), self.run.trip_s)
         return np.where(first > LONGEST_RUN_S, np.inf, first)
 
     def ended_by(self, column: int = 0) -> str:
         """Which end a scenario met first: cutoff, undervoltage, empty, inverter_cutout, trip or none."""
-        inverter = float(self.run.inverter_s[:, column].min(initial=np.inf))
+        inverter = float(self.left_off_s()[column])
         kinds = [
             (float(self.run.trip_s[column]), "trip"),
             (inverter, "inverter_cutout"),

@@ -1,0 +1,32 @@
+"""fit BATTERY OUTING: does this battery do this outing."""
+
+from __future__ import annotations
+
+import argparse
+
+from planner.commands import options
+from planner.commands.inputs import read_all
+
+HELP = "does this battery do this outing"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What `fit` takes."""
+    parser.add_argument("battery", metavar="BATTERY", help="a record, or a profile's name")
+    parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
+    options.add_climate(parser)
+    options.add_draws(parser)
+    options.add_json(parser)
+    options.add_library(parser)
+
+
+def run(given: argparse.Namespace) -> str:
+    """The answer as text or JSON."""
+    record, outing, climate = read_all(
+        lambda: options.battery(given), lambda: options.outing(given), lambda: options.climate(given)
+    )
+    from planner.explain.answer import fit_json, fit_text
+    from planner.verdict.assess import assess
+
+    answer = assess(record, outing, climate, given.draws, given.seed)
+    return options.as_json(fit_json(answer)) if given.json else fit_text(answer)

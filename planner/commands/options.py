@@ -1,0 +1,94 @@
+"""Arguments that several commands share, and what is accepted in them."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from planner.library.find import BATTERY, CLIMATE, OUTING, find_profile
+from planner.library.place import VARIABLE, library_folder
+
+if TYPE_CHECKING:
+    from planner.outing.schema import Outing
+    from planner.record.schema import Record
+    from planner.winter.schema import Climate
+
+MOST_DRAWS = 100_000  # four arrays of a long outing and this many draws still fit the memory
+LARGEST_SEED = 2**63 - 1
+
+
+def draws(typed: str) -> int:
+    """A number of draws, 1 to 100,000. Raises argparse.ArgumentTypeError."""
+    return _whole(typed, 1, MOST_DRAWS)
+
+
+def seed(typed: str) -> int:
+    """A seed, 0 or more. Raises argparse.ArgumentTypeError."""
+    return _whole(typed, 0, LARGEST_SEED)
+
+
+def _whole(typed: str, low: int, high: int) -> int:
+    digits = typed.strip()
+    if not (digits.isascii() and digits.isdigit() and len(digits) < 20 and low <= int(digits) <= high):
+        top = f"to {high:,}" if high == MOST_DRAWS else "or more"
+        raise argparse.ArgumentTypeError(f"{typed[:40]!r}; accepted: a whole number, {low} {top}")
+    return int(digits)
+
+
+def add_draws(parser: argparse.ArgumentParser, default: int | None = 500) -> None:
+    """--draws and --seed."""
+    parser.add_argument("--draws", type=draws, default=default, metavar="N", help="draws of what is uncertain")
+    parser.add_argument("--seed", type=seed, default=1, metavar="N", help="the same seed gives the same answer")
+
+
+def add_climate(parser: argparse.ArgumentParser) -> None:
+    """--climate."""
+    parser.add_argument("--climate", metavar="FILE", help="weather, where the battery sits, how it is charged")
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """--json."""
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+
+
+def add_library(parser: argparse.ArgumentParser) -> None:
+    """--library."""
+    parser.add_argument("--library", metavar="FOLDER", help=f"your own profiles (else {VARIABLE}, else your data folder)")
+
+
+def battery(arguments: argparse.Namespace, typed: str | None = None) -> Record:
+    """The record of BATTERY. Raises InputRefused."""
+    path = find_profile(typed or arguments.battery, BATTERY, _library(arguments))
+    from planner.record.reader import read_record
+
+    return read_record(path)
+
+
+def outing(arguments: argparse.Namespace) -> Outing:
+    """The outing of OUTING. Raises InputRefused."""
+    path = find_profile(arguments.outing, OUTING, _library(arguments))
+    from planner.outing.reader import read_outing
+
+    return read_outing(path)
+
+
+def climate(arguments: argparse.Namespace) -> Climate | None:
+    """The climate of --climate or CLIMATE, None when there is none. Raises InputRefused."""
+    if arguments.climate is None:
+        return None
+    path = find_profile(arguments.climate, CLIMATE, _library(arguments))
+    from planner.winter.reader import read_climate
+
+    return read_climate(path)
+
+
+def _library(arguments: argparse.Namespace) -> Path:
+    return library_folder(arguments.library)
+
+
+def as_json(answer: Mapping[str, Any]) -> str:
+    """One JSON object, finite numbers only, in letters every terminal has."""
+    return json.dumps(answer, allow_nan=False, indent=1)
