@@ -1,4 +1,4 @@
-"""python -m planner"""
+"""Runs the command line: python -m planner."""
 
 import sys
 

@@ -1,4 +1,4 @@
-"""The command line: python -m planner COMMAND …
+"""The command line: python -m planner COMMAND and its arguments.
 
 Exit status 0: an answer was given, whatever the verdict. 2: an input was refused, each problem on a line of standard
 error. 130: interrupted. Never a traceback for what a user can mend.
@@ -23,13 +23,17 @@ REFUSED, INTERRUPTED = 2, 130
 def build_parser() -> argparse.ArgumentParser:
     """The parser of all commands; none of what they compute with is imported."""
     parser = argparse.ArgumentParser(
-        prog="python -m planner", description="Does a tested battery fit a need, and how is that known.", allow_abbrev=False
+        prog="python -m planner",
+        description="Does a tested battery fit a need, and how is that known.",
+        allow_abbrev=False,
     )
     parser.add_argument("--version", action="version", version=__version__)
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in COMMANDS:
         module = importlib.import_module(f"planner.commands.{name}")
-        command = commands.add_parser(name.replace("_", "-"), help=module.HELP, description=module.HELP, allow_abbrev=False)
+        command = commands.add_parser(
+            name.replace("_", "-"), help=module.HELP, description=module.HELP, allow_abbrev=False
+        )
         module.arguments(command)
         command.set_defaults(run=module.run)
     return parser

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -22,7 +22,8 @@ class Findings:
     """What was found in one file so far.
 
     file : its name in messages. folder : where relative paths start; None when it names no files.
-    files : files named in it, in order of mention.
+    files : files named in it, in order of mention. named : what an upload may name, by the last part of the name
+    as written; when given, no other file is looked for, so that a stranger's text never reaches into a folder.
     """
 
     file: str
@@ -30,6 +31,7 @@ class Findings:
     problems: list[Problem] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     files: list[Path] = field(default_factory=list)
+    named: Mapping[str, Path] | None = None
 
     def note(self, place: str, value: object, allowed: str, fix: str) -> None:
         """Note a problem of the key at a dotted place ("" for the file)."""
@@ -85,6 +87,8 @@ class Findings:
         if not isinstance(value, str) or not value.strip():
             self.note(place, value, allowed, "Write the path in quotes.")
             return None
+        if self.named is not None:
+            return self._uploaded(place, value, self.named)
         if self.folder is None:
             fix = "Save both files in one folder and open them from there."
             self.note(place, value, "no file names in an upload", fix)
@@ -95,6 +99,15 @@ class Findings:
             return None
         self.files.append(path)
         return path
+
+    def _uploaded(self, place: str, value: str, named: Mapping[str, Path]) -> Path | None:
+        """The file uploaded under the last part of a name, or None with a problem noted."""
+        name = value.replace("\\", "/").rsplit("/", 1)[-1]
+        if name not in named:
+            self.note(place, value, "a file uploaded beside this one", f"Upload {shown(name)} as well.")
+            return None
+        self.files.append(named[name])
+        return named[name]
 
 
 def shown(value: object) -> str:

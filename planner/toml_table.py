@@ -26,22 +26,33 @@ FloatDefault = TypeVar("FloatDefault", float, None)
 TextDefault = TypeVar("TextDefault", str, None)
 
 
-def read_toml(path: Path) -> Table:
+def read_toml(path: Path, named: Mapping[str, Path] | None = None) -> Table:
     """The file's top table, its `format` already checked.
+
+    named : of an upload, the files it may name, by the last part of the name as written; it reaches no others.
 
     Raises InputRefused at once when there is nothing to ask: no such file, a folder, more than 2 MB,
     not UTF-8, not TOML. All other problems wait for `finish()`.
     """
-    return table_from_bytes(toml_text.read_file(Path(path)), str(path), Path(path).parent)
+    return table_from_bytes(toml_text.read_file(Path(path)), str(path), Path(path).parent, named)
 
 
-def table_from_bytes(data: bytes, file: str, folder: Path | None = None) -> Table:
+def table_from_bytes(
+    data: bytes, file: str, folder: Path | None = None, named: Mapping[str, Path] | None = None
+) -> Table:
     """As `read_toml`, from bytes already in hand.
 
     file : the name used in messages. folder : where relative paths start; None (an upload) refuses
     every path, as what a stranger sends must not name files here.
     """
-    top = Table(toml_text.parse(data, file), Findings(file, folder), [])
+    top = Table(toml_text.parse(data, file), Findings(file, folder, named=named), [])
+    top.check_format()
+    return top
+
+
+def table_of_values(values: Mapping[str, Any], file: str, folder: Path | None = None) -> Table:
+    """As `table_from_bytes`, from values parsed before and changed since."""
+    top = Table(values, Findings(file, folder), [])
     top.check_format()
     return top
 

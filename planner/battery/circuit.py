@@ -96,7 +96,8 @@ class Circuit:
 
 _SCENARIO_FIELDS = (
     "offset", "charge_c", "metal_ohm", "cell_ohm", "pair_ohm", "pair_tau_s", "diffusion_tau_s", "activation_k",
-    "diffusion_activation_k", "cold_from_k", "cold_width_k", "cold_loss_per_k", "heat_capacity_j_per_k", "conductance_w_per_k",
+    "diffusion_activation_k", "cold_from_k", "cold_width_k", "cold_loss_per_k", "heat_capacity_j_per_k",
+    "conductance_w_per_k",
 )  # fmt: skip
 
 

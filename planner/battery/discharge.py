@@ -83,7 +83,7 @@ def _terminal(circuit: Circuit, run: BenchRun, time: Floats, current: Floats, ch
     state = advance(start, faded, circuit, warm, current, np.zeros(1), temp)
     soc = run.start_soc - charge / circuit.charge_c
     x = reading(warm, soc, state.gap_1 + state.gap_2)
-    seen, slope = circuit.curve.look_up(x, circuit.offset)
+    seen, _ = circuit.curve.look_up(x, circuit.offset)
     seen = seen + np.where(x < 0.0, x * 10.0, 0.0)  # keeps falling past empty, so that the end is found
     held, _ = circuit.curve.look_up(soc, circuit.offset)
     return seen - current * warm.r0_ohm - first_axis_sum(state.pair_v), held

@@ -20,6 +20,7 @@ from planner.battery.prior import UNIT_SPREAD_CHARGE, UNIT_SPREAD_RESISTANCE
 Floats = NDArray[np.float64]
 
 MOVE = 2.0  # standard deviations by which a prior is moved to see whether it decides
+LOADS, UNITS, MODEL = 0, 1, 2  # streams of one seed
 NOT_A_PRIOR = ("charge_factor",)  # the instrument's error: evidence, not assumption
 
 
@@ -38,24 +39,26 @@ class Scenarios:
     load_normal: Floats
 
 
-def normals(draws: int, dimensions: int, seed: int) -> Floats:
+def normals(draws: int, dimensions: int, seed: int | tuple[int, ...]) -> Floats:
     """(draws, dimensions) standard normals by Latin hypercube."""
     cube = qmc.LatinHypercube(d=max(dimensions, 1), rng=np.random.default_rng(seed)).random(draws)
     values: Floats = ndtri(np.clip(cube, 1e-9, 1.0 - 1e-9))
     return values[:, :dimensions]
 
 
-def scenarios(fitted: Fitted, draws: int, seed: int, loads: int, bank: tuple[int, int] = (1, 1)) -> Scenarios:
+def scenarios(fitted: Fitted, draws: int, seed: int, loads: int, bank: tuple[int, int] = (1, 1),
+              unit_seed: int | None = None) -> Scenarios:  # fmt: skip
     """One batch for a fit: centre, moved priors, draws; arrays (branches, series, n) where bank says so.
 
-    Each unit of a bank is a unit of its own, with its own spread. Load normals come first in the cube, so
-    that the same seed gives the same loads to every battery.
+    Each unit of a bank is a unit of its own, with its own spread. Loads, units and model are three hypercubes with
+    generators of their own, so that one seed gives the same loads to every battery, whatever its model has.
+    unit_seed : seed of the units and the model where it is not to be that of the loads.
     """
     names = fitted.plan.names
-    units = bank[0] * bank[1]
-    spreads = 3 * units
-    cube = normals(draws, loads + spreads + len(names), seed)
-    load_z, unit_z, theta_z = np.split(cube, [loads, loads + spreads], axis=1)
+    load_z = normals(draws, loads, (seed, LOADS))
+    own = seed if unit_seed is None else unit_seed
+    unit_z = normals(draws, 3 * bank[0] * bank[1], (own, UNITS))
+    theta_z = normals(draws, len(names), (own, MODEL))
     root = np.linalg.cholesky(fitted.covariance + 1e-18 * np.eye(len(names)))
     drawn = fitted.centre + theta_z @ root.T
     moved, rows = _moved(fitted)

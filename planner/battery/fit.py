@@ -176,7 +176,8 @@ def step_resistance(circuit: Circuit, test: StepTest) -> Floats:
     faded = decay(circuit, warm, test.after_s)
     soc = 0.5 if test.at.state_of_charge is None else test.at.state_of_charge
     _, slope = circuit.curve.look_up(np.full_like(circuit.charge_c, soc), circuit.offset)
-    change = warm.r0_ohm + first_axis_sum(warm.pair_ohm * faded.pair_share) + slope * faded.soc_per_a / warm.cold_fraction
+    sag = slope * faded.soc_per_a / warm.cold_fraction
+    change = warm.r0_ohm + first_axis_sum(warm.pair_ohm * faded.pair_share) + sag
     result: Floats = np.broadcast_to(change, circuit.charge_c.shape)[0, 0]
     return result
 
@@ -203,11 +204,17 @@ def _solve(plan: Layout, residuals: Residuals) -> tuple[Floats, Floats]:
             last[key] = residuals(np.vstack([theta, theta + np.diag(nudge)]))
         return last[key]
 
+    def at_theta(theta: Floats) -> Floats:
+        centre: Floats = batch(theta)[0]
+        return centre
+
     def jacobian(theta: Floats) -> Floats:
         values = batch(theta)
-        return ((values[1:] - values[0]) / nudge[:, np.newaxis]).T
+        slopes: Floats = ((values[1:] - values[0]) / nudge[:, np.newaxis]).T
+        return slopes
 
-    found = least_squares(lambda theta: batch(theta)[0], plan.centre(), jac=jacobian, method="trf",
+    found = least_squares(at_theta, plan.centre(), jac=jacobian, method="trf",
                           x_scale=np.maximum(plan.spread(), 1e-9), xtol=1e-5, ftol=1e-6, max_nfev=40)  # fmt: skip
-    curvature = found.jac.T @ found.jac
-    return found.x, np.linalg.inv(curvature)
+    slopes = np.asarray(found.jac, dtype=np.float64)  # dense, as the Jacobian given is
+    covariance: Floats = np.linalg.inv(slopes.T @ slopes).astype(np.float64, copy=False)
+    return found.x, covariance

@@ -17,7 +17,13 @@ _PLAIN = (
     "heat_capacity_j_per_k", "conductance_w_per_k",
 )  # fmt: skip
 # fields with an axis of their own in front, and what an empty place there holds
-_STACKED = {"pair_ohm": 0.0, "pair_tau_s": 1.0, "cold_from_k": 0.0, "cold_width_k": 0.0, "cold_loss_per_k": 0.0}
+_STACKED = {
+    "pair_ohm": 0.0,
+    "pair_tau_s": 1.0,
+    "cold_from_k": 0.0,
+    "cold_width_k": 0.0,
+    "cold_loss_per_k": 0.0,
+}
 
 
 def join_units(circuits: Sequence[Circuit], branches: int, series: int) -> Circuit:
@@ -28,9 +34,14 @@ def join_units(circuits: Sequence[Circuit], branches: int, series: int) -> Circu
     count = circuits[0].charge_c.shape[-1]
     shape = (branches, series, count)
     rows = np.cumsum([0, *(len(circuit.curve.volts) for circuit in circuits[:-1])])
-    offset = [np.broadcast_to(c.offset, (1, 1, count)) + row * (GRID + 1) for c, row in zip(circuits, rows, strict=True)]
+    offset = [
+        np.broadcast_to(c.offset, (1, 1, count)) + row * (GRID + 1)
+        for c, row in zip(circuits, rows, strict=True)
+    ]
     plain = {
-        name: np.concatenate([np.broadcast_to(getattr(c, name), (1, 1, count)) for c in circuits]).reshape(shape)
+        name: np.concatenate([np.broadcast_to(getattr(c, name), (1, 1, count)) for c in circuits]).reshape(
+            shape
+        )
         for name in _PLAIN
     }
     stacked = {name: _stacked(circuits, name, empty, shape) for name, empty in _STACKED.items()}

@@ -55,9 +55,8 @@ MASS_KG_PER_AH = Guess(0.115, 0.15)  # 12 V LFP drop-ins, common practice
 CONDUCTANCE_W_PER_K = Guess(2.24, 0.30)
 CONDUCTANCE_MASS_KG = 11.2
 
-UNIT_SPREAD_CHARGE = (
-    0.025  # between units of one kind, each of tested and buyer's (common practice, no source)
-)
+# between units of one kind, each of tested and buyer's (common practice, no source)
+UNIT_SPREAD_CHARGE = 0.025
 UNIT_SPREAD_RESISTANCE = 0.05  # likewise
 
 

@@ -19,7 +19,9 @@ LOGS = (".csv", ".xlsx", ".parquet")
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `check` takes."""
-    parser.add_argument("files", metavar="FILE", nargs="+", help="records, outings, climates, or profiles' names")
+    parser.add_argument(
+        "files", metavar="FILE", nargs="+", help="records, outings, climates, or profiles' names"
+    )
     options.add_library(parser)
 
 
@@ -77,9 +79,13 @@ def _outing(path: Path) -> str:
     outing = read_outing(path)
     gaps = []
     if outing.wiring is None:
-        gaps.append("No cable ([wiring]): its drop and fuse stay open, an inverter is taken at the terminals.")
+        gaps.append(
+            "No cable ([wiring]): its drop and fuse stay open, an inverter is taken at the terminals."
+        )
     if outing.reserve_fraction is None and outing.get_home is None:
-        gaps.append("No reserve and no way home (reserve or [get_home]): what is kept at the end is not judged.")
+        gaps.append(
+            "No reserve and no way home (reserve or [get_home]): what is kept at the end is not judged."
+        )
     gaps += [
         f"Load {load.name!r} is a claim: no verdict rests on it. Measure its current."
         for load in outing.loads

@@ -25,8 +25,9 @@ def run(given: argparse.Namespace) -> str:
     record, outing, climate = read_all(
         lambda: options.battery(given), lambda: options.outing(given), lambda: options.climate(given)
     )
+    units = options.bank_units(outing)
     from planner.explain.answer import fit_json, fit_text
     from planner.verdict.assess import assess
 
-    answer = assess(record, outing, climate, given.draws, given.seed)
+    answer = assess(record, outing, climate, given.draws, given.seed, units=units)
     return options.as_json(fit_json(answer)) if given.json else fit_text(answer)

@@ -12,7 +12,9 @@ HELP = "what a raw test log says, ready to paste in a record"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `log` takes."""
-    parser.add_argument("log", metavar="LOG", help="a .csv, .xlsx or .parquet file of time, voltage and current")
+    parser.add_argument(
+        "log", metavar="LOG", help="a .csv, .xlsx or .parquet file of time, voltage and current"
+    )
     options.add_json(parser)
 
 

@@ -40,13 +40,19 @@ def _whole(typed: str, low: int, high: int) -> int:
 
 def add_draws(parser: argparse.ArgumentParser, default: int | None = 500) -> None:
     """--draws and --seed."""
-    parser.add_argument("--draws", type=draws, default=default, metavar="N", help="draws of what is uncertain")
-    parser.add_argument("--seed", type=seed, default=1, metavar="N", help="the same seed gives the same answer")
+    parser.add_argument(
+        "--draws", type=draws, default=default, metavar="N", help="draws of what is uncertain"
+    )
+    parser.add_argument(
+        "--seed", type=seed, default=1, metavar="N", help="the same seed gives the same answer"
+    )
 
 
 def add_climate(parser: argparse.ArgumentParser) -> None:
     """--climate."""
-    parser.add_argument("--climate", metavar="FILE", help="weather, where the battery sits, how it is charged")
+    parser.add_argument(
+        "--climate", metavar="FILE", help="weather, where the battery sits, how it is charged"
+    )
 
 
 def add_json(parser: argparse.ArgumentParser) -> None:
@@ -56,7 +62,9 @@ def add_json(parser: argparse.ArgumentParser) -> None:
 
 def add_library(parser: argparse.ArgumentParser) -> None:
     """--library."""
-    parser.add_argument("--library", metavar="FOLDER", help=f"your own profiles (else {VARIABLE}, else your data folder)")
+    parser.add_argument(
+        "--library", metavar="FOLDER", help=f"your profiles (else {VARIABLE}, else your data folder)"
+    )
 
 
 def battery(arguments: argparse.Namespace, typed: str | None = None) -> Record:
@@ -73,6 +81,15 @@ def outing(arguments: argparse.Namespace) -> Outing:
     from planner.outing.reader import read_outing
 
     return read_outing(path)
+
+
+def bank_units(outing: Outing) -> tuple[Record, ...]:
+    """The records of a bank's units, where the outing names them. Raises InputRefused."""
+    if outing.bank is None or not outing.bank.units:
+        return ()
+    from planner.record.reader import read_record
+
+    return tuple(read_record(path) for path in outing.bank.units)
 
 
 def climate(arguments: argparse.Namespace) -> Climate | None:

@@ -1,1 +1,1 @@
-"""explain"""
+"""Results in words, charts and JSON."""

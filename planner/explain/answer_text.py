@@ -12,7 +12,7 @@ from planner.explain.digest import input_digest
 from planner.explain.layout import Page
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
-from planner.explain.words import about_time, amp_hours, amps, listed
+from planner.explain.words import about_time, amp_hours, amps
 from planner.verdict.assess import Assessment
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, weakest
 
@@ -65,8 +65,7 @@ def fit_text(assessment: Assessment) -> str:
     limits = [sentence(check.limit) for check in counted if check.limit is not None]
     page.part("What would help" if assessment.verdict == DOES_NOT_FIT else "What to keep to", limits)
     page.part("Three numbers", three_numbers(assessment))
-    untested = [f"{TITLES[check.id]}: {sentence(check.settled_by)}" for check in counted if check.settled_by is not None]
-    page.part("What was not tested", untested)
+    page.part("What was not tested", not_tested(counted))
     page.part("Question by question", [_line(assessment, check) for check in assessment.checks])
     page.part("Cautions", cautions(assessment))
     page.part("Beside this answer", warnings(assessment))
@@ -74,6 +73,15 @@ def fit_text(assessment: Assessment) -> str:
     decides = weakest(check.evidence for check in assessment.deciding)
     page.footnote(assessment.seed, assessment.draws, digest, decides)
     return page.text()
+
+
+def not_tested(checks: list[Check]) -> list[str]:
+    """What would settle each open check, checks that the same test settles told together."""
+    settles: dict[str, list[str]] = {}
+    for check in checks:
+        if check.settled_by is not None:
+            settles.setdefault(sentence(check.settled_by), []).append(TITLES[check.id])
+    return [f"{'; '.join(titles)}: {text}" for text, titles in settles.items()]
 
 
 def is_asked(assessment: Assessment, check: Check) -> bool:
@@ -99,8 +107,11 @@ def _how_long(assessment: Assessment) -> str:
     middle = f"How long: {need}. In the middle of what we expect it lasts about {about_time(run.nominal_s, 'near')}"
     middle += ", the outing repeating." if run.nominal_s > run.needed_s else "."
     low, end = about_time(run.p10_s, "down"), ENDS[run.ended_by]
-    if math.isfinite(run.p90_s):
-        span = f"Between {low} and {about_time(run.p90_s, 'down')} in eight outings of ten like this one"
+    high = about_time(run.p90_s, "down") if math.isfinite(run.p90_s) else None
+    if high == low:
+        return f"{middle} So it does in eight outings of ten like this one. {end}"
+    if high is not None:
+        span = f"Between {low} and {high} in eight outings of ten like this one"
     elif math.isfinite(run.p10_s):
         span = f"At least {low} in nine outings of ten like this one"
     else:
@@ -159,7 +170,7 @@ def main_driver(assessment: Assessment) -> str:
     if shares[best] < MOST:
         return ""
     known = HOW_KNOWN[batch.timeline.evidence[best]]
-    return f"This depends mostly on {listed([batch.timeline.names[best]])}, {known}."
+    return f"This depends mostly on what {batch.timeline.names[best]!r} draws, {known}."
 
 
 def _correlation(first: np.ndarray, second: np.ndarray) -> float:

@@ -40,7 +40,9 @@ def _not_proven(parts: Parts) -> str:
 
 def _one_lost(parts: Parts) -> str:
     hardest = max(parts["losses"], key=lambda loss: loss.survivor_a)
-    return f"If unit {hardest.lost} switches off, the rest carry up to {amps(hardest.survivor_a, 'up')} each, "
+    return (
+        f"If unit {hardest.lost} switches off, the rest carry up to {amps(hardest.survivor_a, 'up')} each, "
+    )
 
 
 def _limits(parts: Parts) -> str:
@@ -59,7 +61,9 @@ def _limits(parts: Parts) -> str:
 
 
 def _limit(parts: Parts) -> str:
-    shed = [loss.shed_to_a for loss in parts["losses"] if loss.verdict != "fits" and loss.zone != "demonstrated"]
+    shed = [
+        loss.shed_to_a for loss in parts["losses"] if loss.verdict != "fits" and loss.zone != "demonstrated"
+    ]
     known = [current for current in shed if current is not None]
     if shed and known:
         return f"As soon as one unit switches off, cut the load to {amps(min(known), 'down')} or less."
@@ -86,13 +90,17 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "bank_limit": _limit,
     "bank_fits": _fits,
     "bank_missing": _says("You ask about several batteries together, but the outing names one only."),
-    "enter_bank": _says("Enter how many units are side by side and in series, and the resistance of each one's leads."),
+    "enter_bank": _says(
+        "Enter how many units are side by side and in series, and the resistance of each one's leads."
+    ),
     "series_refused": _says("The maker does not allow units of this kind in series."),
     "series_unknown": _says(
         "Whether the maker allows units of this kind in series is not recorded. We would not join them until that "
         "is known."
     ),
-    "series_permission": _says("It would be settled by the maker's written word on series use, put into the record."),
+    "series_permission": _says(
+        "It would be settled by the maker's written word on series use, put into the record."
+    ),
     "parallel_pair": _says(
         "It would be settled by two units side by side on your own leads, the current of each one measured; or by "
         "leads of equal length and thickness."

@@ -13,7 +13,13 @@ from planner.winter.schema import Climate
 
 def cautions(assessment: Assessment) -> tuple[str, ...]:
     """The cautions of one battery and one outing, in the order they are shown."""
-    found = [*_shared_protection(assessment), texts.CHARGING_COLD, texts.SUDDEN_DARK, texts.TERMINALS, texts.FUSE]
+    found = [
+        *_shared_protection(assessment),
+        texts.CHARGING_COLD,
+        texts.SUDDEN_DARK,
+        texts.TERMINALS,
+        texts.FUSE,
+    ]
     found.append(_short_circuit(assessment))
     bank = assessment.outing.bank
     if bank is not None and bank.parallel * bank.series > 1:
@@ -62,8 +68,8 @@ def _short_circuit(assessment: Assessment) -> str:
     if wiring is None:
         return texts.SHORT_CIRCUIT
     return (
-        f"{texts.SHORT_CIRCUIT} We estimate {wiring.short_circuit_A:,.0f} amps at the terminals of this battery; that is "
-        "no upper bound."
+        f"{texts.SHORT_CIRCUIT} We estimate {wiring.short_circuit_A:,.0f} amps at the terminals of this battery; "
+        "that is no upper bound."
     )
 
 

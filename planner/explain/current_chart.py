@@ -15,8 +15,8 @@ from planner.verdict.peak import Peak
 
 Floats = NDArray[np.float64]
 
-HEIGHT = 380
-OUTING, HELD, NEAR, OPENED = "this outing", "held on the bench", "within the meter's error", "switched off on the bench"
+HEIGHT = 400
+OUTING, HELD, NEAR, OPENED = "this outing", "held on the bench", "meter's error", "switched off"
 KINDS = (OUTING, HELD, NEAR, OPENED)
 TINTS = (BLUE, GREEN, ORANGE, VERMILION)
 SHAPES = ("circle", "square", "diamond", "cross")
@@ -50,9 +50,9 @@ def current_map_figure(assessment: Assessment) -> Figure:
     y = field("amps", CURRENT, axis={"tickCount": 6}, scale={"domain": [0.0, top], "nice": False})
     data = _areas(assessment.envelope, span, top) | {"tests": tests} | _asked(need, span[0])
     layers = [*_area_layers(data, x, y), *_test_layers(x, y), *_need_layers(data, x, y)]
-    legend = "Blank: not tested." + (" Hollow: not shown by a test." if "hollow" in data else "")
-    spec = whole(title, legend, HEIGHT, layers, data)
-    return Figure("current_map", title, _words(title, need, tests), _table(need, tests), spec)
+    legend = "Blank: not tested. Ring: the pull that decides." + (" Hollow: not shown by a test." if "hollow" in data else "")
+    spec = whole(title, HEIGHT, layers, data)
+    return Figure("current_map", title, legend, _words(title, need, tests), _table(need, tests), spec)
 
 
 def need_frame(peak: Peak) -> pd.DataFrame:
@@ -103,7 +103,7 @@ def _finding(peak: Peak) -> str:
         asked = f"pulsing that heats like {asked}"
     if zone.name == DEMONSTRATED:
         spare = amps(zone.margin_a or 0.0, "down")
-        return f"The closest call, {asked}, was shown on the bench with {spare} to spare"
+        return f"Every pull of this outing was shown to hold on the bench, the closest with {spare} to spare"
     return f"What decides, {asked}, {ENDINGS[zone.name]}"
 
 
@@ -118,7 +118,8 @@ def _limits(need: pd.DataFrame, tests: pd.DataFrame) -> tuple[tuple[float, float
 
 def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[str, pd.DataFrame]:
     """Lower and upper edge of each zone over time, by name; a zone that is not there has no entry."""
-    marks = [test.duration_s for test in (*envelope.passes, *envelope.trips) if span[0] < test.duration_s < span[1]]
+    marks = [test.duration_s for test in envelope.passes]
+    marks = [t for t in (*marks, *(trip.duration_s for trip in envelope.trips)) if span[0] < t < span[1]]
     grid = np.geomspace(*span, MAP_POINTS)
     times = np.unique(np.concatenate([grid, marks, np.array(marks) * NEXT, np.array(marks) / NEXT]))
     edges = frontier(envelope, times)

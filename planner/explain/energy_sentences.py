@@ -187,7 +187,9 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "no_capacity": _no_capacity,
     "capacity_test": _says("It would be settled by a full discharge of this unit."),
     "claimed_load": _claimed,
-    "buyer_log": _says("It would be settled by a log of the current in one of your own outings, one reading a second."),
+    "buyer_log": _says(
+        "It would be settled by a log of the current in one of your own outings, one reading a second."
+    ),
     "beyond_rate": _beyond_rate,
     "capacity_at": lambda p: f"It would be settled by a full discharge at {amps(p['current_a'], 'up')}.",
     "prior_decides": _prior_decides,

@@ -23,6 +23,7 @@ _SUFFIXES = {
 }
 _UNITS = {
     "Ah": (COULOMB_PER_AH, 0.0),
+    "Wh": (JOULE_PER_WH, 0.0),
     "A": (1.0, 0.0),
     "V": (1.0, 0.0),
     "K": (1.0, 0.0),
@@ -104,7 +105,9 @@ def _shown(name: str, value: Any) -> dict[str, Any] | None:
         for suffix, (unit, divisor, offset) in _SUFFIXES.items():
             if name.endswith(suffix):
                 number = finite(float(value))
-                return {name.removesuffix(suffix) + unit: None if number is None else (number - offset) / divisor}
+                return {
+                    name.removesuffix(suffix) + unit: None if number is None else (number - offset) / divisor
+                }
         return {name: finite(float(value))}
     if isinstance(value, tuple):
         if all(isinstance(entry, Pass | Trip) for entry in value):

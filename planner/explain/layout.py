@@ -44,7 +44,9 @@ class Page:
         """What is needed to make the same page again."""
         self._lines += ["", "Evidence"]
         known = digest if digest is not None else "none, an input did not come from a file"
-        self._add(f"weakest that decides: {evidence}; {draws} draws, seed {seed}, version {__version__}", BULLET)
+        self._add(
+            f"weakest that decides: {evidence}; {draws} draws, seed {seed}, version {__version__}", BULLET
+        )
         self._add(f"inputs, SHA-256: {known}", BULLET)
 
     def text(self) -> str:
@@ -54,5 +56,9 @@ class Page:
     def _add(self, text: str, first: str = "") -> None:
         indent = " " * len(first)
         self._lines += textwrap.wrap(
-            " ".join(text.split()), COLUMNS, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False
+            " ".join(text.split()),
+            COLUMNS,
+            initial_indent=first,
+            subsequent_indent=indent,
+            break_on_hyphens=False,
         ) or [""]

@@ -28,7 +28,7 @@ from planner.explain.words import about_time, amp_hours, amps, volts
 
 Floats = NDArray[np.float64]
 
-HEIGHT = 190
+HEIGHT = 230
 EMPTY = ("cutoff", "undervoltage", "empty")
 ENDS = {
     "cutoff": "empty",
@@ -48,9 +48,10 @@ def charge_figure(course: Course) -> Figure:
         title = f"At the end of the outing about {left} are left before it runs empty"
     kept = [] if course.reserve_c is None else [(course.reserve_c / COULOMB_PER_AH, "kept in reserve")]
     legend = _legend(course) + (" Dashed: what is to be kept in reserve." if kept else "")
-    layers, data = _layers(course, band, "Charge left until empty (Ah)", GREEN, kept)
+    layers, data = _layers(course, band, "Charge left (Ah)", GREEN, kept)
     words = f"{title}. It starts with about {band.middle[0]:.0f} Ah. {_ends_at(band, 'Ah')}"
-    return Figure("charge", title, words, _table(course, band, "Ah"), whole(title, legend, HEIGHT, layers, data))
+    spec = whole(title, HEIGHT, layers, data)
+    return Figure("charge", title, legend, words, _table(course, band, "Ah"), spec)
 
 
 def voltage_figure(course: Course) -> Figure:
@@ -59,26 +60,28 @@ def voltage_figure(course: Course) -> Figure:
     title = f"Voltage stays above {volts(float(np.nanmin(band.middle)), 'down')}; it would be stopped at {stop}"
     if course.stops_s is not None and course.ended_by in EMPTY:
         title = f"Voltage falls to where it is stopped after {about_time(course.stops_s, 'down')}"
-    layers, data = _layers(course, band, "Voltage at the battery (V)", BLUE, [(course.cutoff_v, "cut-off")], zero=False)
+    layers, data = _layers(course, band, "Voltage (V)", BLUE, [(course.cutoff_v, "cut-off")], zero=False)
     words = f"{title}. At every moment nine runs in ten are between {band.low.min():.1f} and {band.high.max():.1f} V."
     legend = _legend(course) + " Dashed: where it is stopped."
-    return Figure("voltage", title, words, _table(course, band, "V"), whole(title, legend, HEIGHT, layers, data))
+    spec = whole(title, HEIGHT, layers, data)
+    return Figure("voltage", title, legend, words, _table(course, band, "V"), spec)
 
 
 def current_figure(course: Course) -> Figure:
     """Current at the battery [A] over the outing, and what the rest would draw once it is empty."""
     band = course.current_a
     title = f"The outing draws up to {amps(float(np.nanmax(band.middle, initial=0.0)), 'up')}"
-    layers, data = _layers(course, band, "Current at the battery (A)", PURPLE, [])
+    layers, data = _layers(course, band, "Current (A)", PURPLE, [])
     legend = _legend(course)
     if course.wanted is not None:
         title += "; its last part is not served"
         legend += " Dotted: still wanted when it is empty."
         data["wanted"] = _wanted_frame(course)
         look = {"color": ORANGE, "strokeDash": [2, 3], "strokeWidth": 2}
-        layers.append(layer("wanted", "line", look, x=field("t"), y=field("middle", "Current at the battery (A)")))
+        layers.append(layer("wanted", "line", look, x=field("t"), y=field("middle", "Current (A)")))
     words = f"{title}. {_ends_at(band, 'A')}"
-    return Figure("current", title, words, _table(course, band, "A"), whole(title, legend, HEIGHT, layers, data))
+    spec = whole(title, HEIGHT, layers, data)
+    return Figure("current", title, legend, words, _table(course, band, "A"), spec)
 
 
 def _stopped(course: Course) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,7 +83,7 @@ def _telling_steps(trace: Trace) -> NDArray[np.intp]:
     edges = np.linspace(trace.start_s[0], trace.end_s[-1], BUCKETS + 1)
     cuts = np.unique(np.append(np.searchsorted(trace.start_s, edges[:-1]), count))
     kept = [0, count - 1]
-    for begin, end in zip(cuts[:-1], cuts[1:], strict=True):
+    for begin, end in itertools.pairwise(cuts.tolist()):
         inside = current[begin:end]
         kept += [begin, end - 1, begin + int(inside.argmax()), begin + int(inside.argmin())]
     return np.unique(np.array(kept, dtype=np.intp))
@@ -111,8 +112,7 @@ def _charge(assessment: Assessment, trace: Trace, pick: NDArray[np.intp]) -> Ban
     used = _paired(used_start[pick], used_end[pick])
     whole = np.where(np.isfinite(batch.run.end_s), batch.run.end_charge_c, np.nan)
     if np.isnan(whole).any():  # a battery that outlasts every run: the charge it holds at the start
-        soc = np.broadcast_to(np.asarray(batch.setup.start_soc, dtype=np.float64), batch.scenarios.circuit.charge_c.shape)
-        held = (soc * batch.scenarios.circuit.charge_c).min(axis=1).sum(axis=0)
+        held = (np.asarray(batch.setup.start_soc) * batch.scenarios.circuit.charge_c).min(axis=1).sum(axis=0)
         whole = np.where(np.isnan(whole), held, whole)
     return _band(assessment, np.maximum(whole - used, 0.0), 0.0)
 

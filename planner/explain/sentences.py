@@ -9,7 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from planner.explain import bank_sentences, energy_sentences, peak_sentences, winter_sentences, wiring_sentences
+from planner.explain import (
+    audit_sentences,
+    bank_sentences,
+    energy_sentences,
+    peak_sentences,
+    winter_sentences,
+    wiring_sentences,
+)
 from planner.verdict.check import Told
 
 Sentence = Callable[[Mapping[str, Any]], str]
@@ -20,6 +27,7 @@ SENTENCES: Mapping[str, Sentence] = {
     **wiring_sentences.SENTENCES,
     **bank_sentences.SENTENCES,
     **winter_sentences.SENTENCES,
+    **audit_sentences.QUESTIONS,
 }
 
 

@@ -12,7 +12,7 @@ from planner.constants import SECONDS_PER_HOUR
 from planner.explain.cautions import peak_is_shown
 from planner.explain.energy_sentences import parameter
 from planner.explain.peak_sentences import RECOVERY
-from planner.explain.words import exact_time, listed, volts
+from planner.explain.words import about_time, listed, volts
 from planner.record.schema import Record
 from planner.verdict.assess import Assessment
 from planner.verdict.energy import SURE_ENOUGH
@@ -38,9 +38,13 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     else:
         gate = build_gate(record)
         found += [*gate.warnings, *_asked(gate.questions)]
-    if outing.bank is not None and outing.bank.units:
-        found.append("The units the bank names were not read apart: each is taken as one like the battery asked about.")
-    found.append("The heat or cold that charge itself brings with it (entropy) is left out; all losses are counted.")
+    if outing.bank is not None and outing.bank.units and not assessment.batch.units:
+        found.append(
+            "The units the bank names were not read apart: each is taken as one like the battery asked about."
+        )
+    found.append(
+        "The heat or cold that charge itself brings with it (entropy) is left out; all losses are counted."
+    )
     return tuple(dict.fromkeys(found))
 
 
@@ -54,7 +58,9 @@ def winter_warnings(winter: Winter) -> tuple[str, ...]:
         found.append(f"Not tested on this unit, taken from a handbook value: {ends}.")
     hot = winter.outlook.given.hours_hot
     if hot is not None and hot[0] > 0:
-        found.append(f"In {hot[0]:,.0f} hours of the year the battery inside is above its maker's upper limit.")
+        found.append(
+            f"In {hot[0]:,.0f} hours of the year the battery inside is above its maker's upper limit."
+        )
     return tuple(dict.fromkeys(found))
 
 
@@ -123,17 +129,17 @@ def _of_the_draws(assessment: Assessment) -> list[str]:
     found = []
     share, draws = assessment.covered.completes, assessment.draws
     error = math.sqrt(share * (1.0 - share) / draws)  # binomial
-    near = 2.0 * math.sqrt(SURE_ENOUGH * (1.0 - SURE_ENOUGH) / draws)
-    if abs(share - SURE_ENOUGH) <= max(2.0 * error, near):
+    if abs(share - SURE_ENOUGH) <= 2.0 * error:
         found.append(
             f"The share of draws that last to the end is so close to nine in ten that another {draws:,} draws could "
             "turn the verdict on energy. More draws tell it better."
         )
     spread = p10_error_s(assessment)
     if spread is not None:
+        low_h = assessment.runtime.p10_s / SECONDS_PER_HOUR
         found.append(
-            f"With {draws:,} draws the low end of the runtime, {assessment.runtime.p10_s / SECONDS_PER_HOUR:.2f} h, has a "
-            f"standard error of about {exact_time(max(spread, 1.0))}."
+            f"With {draws:,} draws the low end of the runtime, {low_h:.2f} h, has a standard error of about "
+            f"{about_time(spread, 'near')}."
         )
     return found
 
@@ -158,8 +164,14 @@ def p10_error_s(assessment: Assessment) -> float | None:
 def _handbook(assessment: Assessment) -> list[str]:
     """What of the model was not measured on this unit."""
     fitted = assessment.fitted
-    names = [name for name, evidence in zip(fitted.plan.names, fitted.evidence, strict=True) if evidence == "handbook"]
+    names = [
+        name
+        for name, evidence in zip(fitted.plan.names, fitted.evidence, strict=True)
+        if evidence == "handbook"
+    ]
     words = list(dict.fromkeys(parameter(name) for name in names if name != "charge_factor"))
     if not words:
         return []
-    return [f"Not measured on this unit, taken from handbook values whose spread widens the range: {listed(words)}."]
+    return [
+        f"Not measured on this unit, taken from handbook values whose spread widens the range: {listed(words)}."
+    ]

@@ -64,7 +64,9 @@ def winter_json(answer: WinterAnswer) -> dict[str, Any]:
 def winter_text(answer: WinterAnswer) -> str:
     """The year in words, 80 columns."""
     check, page = answer.check, Page()
-    page.title(f"{check.verdict.upper()}: charging through the year", (answer.record.name, answer.climate.name))
+    page.title(
+        f"{check.verdict.upper()}: charging through the year", (answer.record.name, answer.climate.name)
+    )
     page.paragraph(sentence(check.reason))
     if check.limit is not None:
         page.part("What to keep to", [sentence(check.limit)])
@@ -73,7 +75,9 @@ def winter_text(answer: WinterAnswer) -> str:
     page.part("Month by month, hours without charge", _months(answer.winter), wrap=False)
     page.part("Cautions", winter_cautions(answer.climate))
     page.part("Beside this answer", [one_unit(answer.record), *winter_warnings(answer.winter)])
-    page.footnote(answer.seed, answer.draws, input_digest(answer.record, None, answer.climate), check.evidence)
+    page.footnote(
+        answer.seed, answer.draws, input_digest(answer.record, None, answer.climate), check.evidence
+    )
     return page.text()
 
 

@@ -81,10 +81,14 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "winter_may_run_dark": _dark_maybe,
     "winter_blocked_hours": _sometimes,
     "winter_never_blocked": _never,
-    "winter_no_charge_source": _says("Nothing in the climate file charges the battery, so there is nothing to block."),
+    "winter_no_charge_source": _says(
+        "Nothing in the climate file charges the battery, so there is nothing to block."
+    ),
     "winter_limit": _limit,
     "winter_missing": _says("You ask about charging in winter, but named no climate."),
-    "enter_climate": _says("Give a climate file: the weather, where the battery sits and when it is charged."),
+    "enter_climate": _says(
+        "Give a climate file: the weather, where the battery sits and when it is charged."
+    ),
     "cold_charge": _says(
         "It would be settled by a cold-charge test: cool the battery a degree at a time until it refuses a small "
         "charge, then warm it until it takes charge again."

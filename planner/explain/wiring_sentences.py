@@ -112,9 +112,14 @@ def _cuts_out(parts: Parts) -> str:
         f"terminals fall below {volts(parts['cutout_v'], 'near')}, with the battery still {fullness(parts['soc'])}."
     )
     if parts["soc"] < LOW_SOC:
-        return text.replace("with the battery still", "with the battery") + " The battery has given its charge by then."
-    cause = "The cable, its contacts and the inverter's own cut-out are the cause." if parts["wired"] else (
-        "The inverter's own cut-out is the cause."
+        return (
+            text.replace("with the battery still", "with the battery")
+            + " The battery has given its charge by then."
+        )
+    cause = (
+        "The cable, its contacts and the inverter's own cut-out are the cause."
+        if parts["wired"]
+        else ("The inverter's own cut-out is the cause.")
     )
     return f"{text} {cause} {NOT_THE_BATTERY}"
 
@@ -188,5 +193,7 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "inverter_limits": _inverter_limits,
     "inverter_limit": _inverter_limit,
     "inverter_missing": _says("You ask about the inverter, but no load of the outing has a cut-out voltage."),
-    "enter_inverter": _says("Enter the inverter as a load, with its power, efficiency, idle power and cut-out voltage."),
+    "enter_inverter": _says(
+        "Enter the inverter as a load, with its power, efficiency, idle power and cut-out voltage."
+    ),
 }

@@ -17,6 +17,7 @@ from planner.constants import (
 
 FIVE_MINUTES_S = 300.0
 LONG_S = 600.0  # from here on minutes go by fives
+INSTANT_S = 10.0  # below it tenths of a second are told
 SMALL_AH = 10.0  # below it amp-hours keep one decimal
 SLACK = 1e-9  # relative: 54.0 A that came out of a sum as 54.0000001 is not 55 A
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
@@ -81,7 +82,7 @@ def exact_time(duration_s: float) -> str:
 def about_time(duration_s: float, way: str) -> str:
     """A time from the plan or from the model: minutes to the nearest five, short ones by the second."""
     if duration_s < LONG_S:
-        return exact_time(rounded(duration_s, 0.1 if duration_s < SECONDS_PER_MINUTE else 1.0, way))
+        return exact_time(rounded(duration_s, 0.1 if duration_s < INSTANT_S else 1.0, way))
     span = rounded(duration_s, FIVE_MINUTES_S, way)
     if span >= 2.0 * SECONDS_PER_DAY:
         hours = rounded(duration_s, SECONDS_PER_HOUR, way) / SECONDS_PER_HOUR
@@ -99,9 +100,13 @@ def chance(share: float) -> str:
         return "fewer than 1 in 10"
     if share > 0.95:  # a display edge, not a criterion
         return "more than 9 in 10"
-    return {2: "about 1 in 5", 4: "about 2 in 5", 5: "about 1 in 2", 6: "about 3 in 5", 8: "about 4 in 5"}.get(
-        tenths, f"about {tenths} in 10"
-    )
+    return {
+        2: "about 1 in 5",
+        4: "about 2 in 5",
+        5: "about 1 in 2",
+        6: "about 3 in 5",
+        8: "about 4 in 5",
+    }.get(tenths, f"about {tenths} in 10")
 
 
 def fullness(soc: float) -> str:
@@ -113,7 +118,10 @@ def of_hundred(part_low: float, part_high: float, whole: float) -> str:
     """Two counts as a range of every 100."""
     if whole <= 0.0:
         return "0"
-    low, high = int(rounded(100.0 * part_low / whole, 1.0, "down")), int(rounded(100.0 * part_high / whole, 1.0, "up"))
+    low, high = (
+        int(rounded(100.0 * part_low / whole, 1.0, "down")),
+        int(rounded(100.0 * part_high / whole, 1.0, "up")),
+    )
     return f"{low}" if low == high else f"{low} to {high}"
 
 
@@ -135,7 +143,9 @@ def month_names(months: tuple[int, ...]) -> str:
             runs.append([month])
     if len(runs) > 1 and runs[0][0] == 1 and runs[-1][-1] == len(MONTHS):
         runs[0] = runs.pop() + runs[0]
-    return listed([MONTHS[r[0] - 1] if len(r) == 1 else f"{MONTHS[r[0] - 1]} to {MONTHS[r[-1] - 1]}" for r in runs])
+    return listed(
+        [MONTHS[r[0] - 1] if len(r) == 1 else f"{MONTHS[r[0] - 1]} to {MONTHS[r[-1] - 1]}" for r in runs]
+    )
 
 
 def listed(items: list[str]) -> str:

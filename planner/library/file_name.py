@@ -50,15 +50,18 @@ def file_key_with_ending(name: str) -> str:
 def spoken(name: str) -> str:
     """A name as it is compared: no invisible characters, no case, single spaces."""
     visible = "".join(
-        letter for letter in unicodedata.normalize("NFKC", name) if unicodedata.category(letter)[0] != "C"
-        or letter.isspace()
+        letter
+        for letter in unicodedata.normalize("NFKC", name)
+        if unicodedata.category(letter)[0] != "C" or letter.isspace()
     )
     return " ".join(visible.casefold().split())
 
 
 def _without_marks(text: str) -> str:
     """The text without accents split off by decomposition, and without invisible characters."""
-    return "".join(letter for letter in text if unicodedata.category(letter)[0] not in "MC" or letter.isspace())
+    return "".join(
+        letter for letter in text if unicodedata.category(letter)[0] not in "MC" or letter.isspace()
+    )
 
 
 def unused(key: str, taken: set[str]) -> str:

@@ -49,7 +49,9 @@ def find_profile(typed: str, kind: str | None, library: Path | None = None) -> P
         return found[0]
     if found:
         places = ", ".join(str(path) for path in found)
-        raise InputRefused([Problem(typed, "(name)", "the name of several profiles", places, "Give the path of one.")])
+        raise InputRefused(
+            [Problem(typed, "(name)", "the name of several profiles", places, "Give the path of one.")]
+        )
     raise InputRefused([_unknown(typed, kind, wanted, profiles)])
 
 
@@ -63,8 +65,8 @@ def _unknown(typed: str, kind: str | None, wanted: str, profiles: Mapping[Path, 
     near = [names[name] for name in difflib.get_close_matches(wanted, names, n=3, cutoff=0.6)]
     shown = list(dict.fromkeys(near)) or stems[:SHOWN_NAMES]
     more = ", …" if not near and len(stems) > SHOWN_NAMES else ""
-    lead = "Did you mean" if near else "There are"
-    fix = f"{lead} {', '.join(shown)}{more}?" if near else f"{lead} {', '.join(shown)}{more}." if shown else "Give a path."
+    listing = ", ".join(shown) + more
+    fix = f"Did you mean {listing}?" if near else f"There are {listing}." if shown else "Give a path."
     return Problem(typed, "(file)", "not found", f"{_what(kind)} file's path, or the name of a profile", fix)
 
 

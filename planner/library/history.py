@@ -85,7 +85,5 @@ def text_of(folder: Path, number: int) -> str:
 
 def difference(older: str, newer: str, older_name: str, newer_name: str) -> tuple[str, ...]:
     """The lines that differ, in the unified form, three lines around each; empty when none do."""
-    lines = difflib.unified_diff(
-        older.splitlines(), newer.splitlines(), older_name, newer_name, lineterm=""
-    )
+    lines = difflib.unified_diff(older.splitlines(), newer.splitlines(), older_name, newer_name, lineterm="")
     return tuple(lines)

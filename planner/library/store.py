@@ -25,7 +25,7 @@ from planner.library.edit import set_value
 from planner.library.entries import PROFILE_KINDS, Entry, entries_in, name_in
 from planner.library.file_name import file_key, spoken, unused
 from planner.library.history import Version, version_of
-from planner.library.location import DEMO, library_folder
+from planner.library.place import DEMO, library_folder
 from planner.library.staging import finish_interrupted
 
 LOCK = ".lock"
@@ -40,18 +40,23 @@ class SavedMeanwhile(InputRefused):
     to mine, as unified lines.
     """
 
-    def __init__(self, file: str, mine: str, theirs: str, their_version: Version) -> None:
+    def __init__(self, file: str, mine: str, theirs: str, their_version: Version, *, new: bool) -> None:
         self.mine = mine
         self.theirs = theirs
         self.their_version = their_version
         self.difference = history.difference(theirs, mine, "in the library", "not saved")
-        found = f"changed meanwhile: version {their_version.number} of {their_version.saved_at:%Y-%m-%d %H:%M} UTC"
+        saved = f"version {their_version.number} of {their_version.saved_at:%Y-%m-%d %H:%M} UTC"
+        found = f"there already, {saved}" if new else f"changed meanwhile: {saved}"
+        allowed = "a name of its own" if new else "the version that was opened"
         fix = "Look at both, then save over it, or under another name."
-        super().__init__([Problem(file, "(file)", found, "the version that was opened", fix)])
+        super().__init__([Problem(file, "(file)", found, allowed, fix)])
 
 
-def open_library(option: str | Path | None = None) -> Library:
-    """The library at the option, the environment's PLANNER_LIBRARY, or the user's data folder."""
+def open_library(option: str | None = None) -> Library:
+    """The library at the option, the environment's PLANNER_LIBRARY, or in the user's data folder.
+
+    Raises InputRefused for a folder inside the demo data, and for a file.
+    """
     return Library(library_folder(option))
 
 
@@ -63,8 +68,14 @@ class Library:
     """
 
     def __init__(self, folder: Path, demo: Path = DEMO) -> None:
-        self.folder = folder
+        self.folder = folder.absolute()
         self.demo = demo
+        allowed = "a folder of your own"
+        if folder.resolve().is_relative_to(demo.resolve()):
+            fix = "The demo data are not written to: choose another folder."
+            raise InputRefused([Problem(str(folder), "library", "the demo data", allowed, fix)])
+        if folder.exists() and not folder.is_dir():
+            raise InputRefused([Problem(str(folder), "library", "a file", allowed, "Choose a folder.")])
         self._was_there = folder.is_dir()
 
     # ---- reading ----
@@ -98,7 +109,7 @@ class Library:
         entry = self.find(kind, name)
         current = self._read(entry)[1]
         kept = history.versions(self._history(kind, entry.key))
-        return tuple(version for version in kept if not version.same_as(current)) + (current,)
+        return (*(version for version in kept if not version.same_as(current)), current)
 
     def load_version(self, kind: str, name: str, number: int) -> str:
         """The text of one version."""
@@ -136,10 +147,15 @@ class Library:
         _require_kind(kind)
         stated = _name_stated(text, name)
         with self.writing():
-            entry = _match(self.list_profiles(kind), name, exactly=expected is None)
+            entries = self.list_profiles(kind)
+            if expected is None:
+                own = tuple(entry for entry in entries if not entry.read_only)
+                entry = _match(own, name, exactly=True)
+            else:
+                entry = _match(entries, name)
             if entry is not None:
                 return self._save_over(entry, text, expected, stated)
-            self._require_free_name(kind, stated, None)
+            self.require_free_name(kind, stated)
             return self._put(kind, self.free_key(kind, name), text)
 
     def copy(self, kind: str, name: str, new_name: str) -> Version:
@@ -171,7 +187,7 @@ class Library:
         with self.writing():
             entry = _match(self.list_profiles(kind, archived=True), name)
             if entry is not None:
-                self._require_free_name(kind, entry.name, entry.key)
+                self.require_free_name(kind, entry.name, entry.key)
                 entry.path.replace(self.folder / kind / entry.path.name)
                 sync_folder(self.folder / kind)
                 return
@@ -197,6 +213,16 @@ class Library:
     def free_key(self, kind: str, name: str, also_taken: frozenset[str] = frozenset()) -> str:
         """A key for a new profile of that name. It stays free only while holding the library."""
         return unused(file_key(name), self._taken(kind) | also_taken)
+
+    def require_free_name(self, kind: str, name: str, own_key: str | None = None) -> None:
+        """Raise InputRefused when another profile than `own_key` has that name, put away or not."""
+        entries = (*self.list_profiles(kind), *self.list_profiles(kind, archived=True))
+        for entry in entries:
+            if entry.key != own_key and not entry.read_only and spoken(entry.name) == spoken(name):
+                where = " (put away)" if entry.archived else ""
+                fix = "Choose another name, or bring that one back." if where else "Choose another name."
+                found = f"{_shown(name)}, a name in use{where}"
+                raise InputRefused([Problem(f"{entry.key}.toml", "name", found, "a name of its own", fix)])
 
     # ---- how ----
 
@@ -230,15 +256,15 @@ class Library:
         return text, version_of(text, kept[-1].number + 1 if kept else 1, entry.changed_at)
 
     def _save_over(self, entry: Entry, text: str, expected: Version | None, stated: str) -> Version:
-        current_text, current = self._read(entry)
-        if expected is None or not current.same_as(expected):
-            raise SavedMeanwhile(entry.path.name, text, current_text, current)
         if entry.read_only:
             raise _read_only(entry)
+        current_text, current = self._read(entry)
+        if expected is None or not current.same_as(expected):
+            raise SavedMeanwhile(entry.path.name, text, current_text, current, new=expected is None)
         if text == current_text:
             return current
         if spoken(stated) != spoken(entry.name):
-            self._require_free_name(entry.kind, stated, entry.key)
+            self.require_free_name(entry.kind, stated, entry.key)
         folder = self._history(entry.kind, entry.key)
         if not any(version.same_as(current) for version in history.versions(folder)):
             history.keep(folder, current_text, current)
@@ -252,15 +278,6 @@ class Library:
         write_atomically(self.folder / kind / f"{key}.toml", text.encode("utf-8"))
         history.keep(folder, text, version)
         return version
-
-    def _require_free_name(self, kind: str, name: str, own_key: str | None) -> None:
-        entries = (*self.list_profiles(kind), *self.list_profiles(kind, archived=True))
-        for entry in entries:
-            if entry.key != own_key and not entry.read_only and spoken(entry.name) == spoken(name):
-                where = " (put away)" if entry.archived else ""
-                fix = "Choose another name, or bring that one back." if where else "Choose another name."
-                found = f"{_shown(name)}, a name in use{where}"
-                raise InputRefused([Problem(f"{entry.key}.toml", "name", found, "a name of its own", fix)])
 
 
 def _match(entries: tuple[Entry, ...], name: str, *, exactly: bool = False) -> Entry | None:

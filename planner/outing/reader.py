@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -30,14 +31,16 @@ MAX_PARALLEL = 8
 MAX_SERIES = 4
 
 
-def read_outing(path: Path) -> Outing:
+def read_outing(path: Path, named: Mapping[str, Path] | None = None) -> Outing:
     """The outing of a TOML file.
+
+    named : of an upload, the only files it may name, by the last part of the name as written.
 
     Returns a checked outing in SI with its warnings and the files it names.
     Raises InputRefused with every problem of the file: file, key, value, what is accepted, how to mend.
     """
     path = Path(path)
-    return replace(outing_from_table(read_toml(path)), path=path)
+    return replace(outing_from_table(read_toml(path, named)), path=path)
 
 
 def outing_from_table(top: Table) -> Outing:

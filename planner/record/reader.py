@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
@@ -40,18 +40,29 @@ TEST_KINDS = (
 Test = TypeVar("Test")
 
 
-def read_record(path: Path) -> Record:
+def read_record(path: Path, named: Mapping[str, Path] | None = None) -> Record:
     """The record in a TOML file.
 
-    path : the file; paths inside it start at its folder.
+    path : the file; paths inside it start at its folder. named : of an upload, the only files it may name.
     Returns a checked Record; what is missing is None or empty, what had to be assumed is in `warnings`.
     Raises InputRefused with every problem of the file, and of the files it names, at once.
     """
-    return _read(Path(path), is_repeat=False)
+    return _read(Path(path), is_repeat=False, named=named)
 
 
-def _read(path: Path, is_repeat: bool) -> Record:
-    top = read_toml(path)
+def record_from_table(top: Table, path: Path | None = None) -> Record:
+    """A record from a table already opened, such as a text that is being edited. Raises InputRefused.
+
+    path : the file it will be, so that `repeats` cannot name the record itself.
+    """
+    return _record(top, path, is_repeat=False, named=None)
+
+
+def _read(path: Path, is_repeat: bool, named: Mapping[str, Path] | None) -> Record:
+    return _record(read_toml(path, named), path, is_repeat, named)
+
+
+def _record(top: Table, path: Path | None, is_repeat: bool, named: Mapping[str, Path] | None) -> Record:
     instruments = read_instruments(top)
     record = Record(
         name=top.text("name", required=True),
@@ -73,7 +84,7 @@ def _read(path: Path, is_repeat: bool) -> Record:
     )
     record = _with_storage(record, top.table("storage"))
     _check_whole(top, record)
-    record = replace(record, repeats=_repeats(top, record, is_repeat))
+    record = replace(record, repeats=_repeats(top, record, is_repeat, named))
     top.finish()
     return replace(record, files=top.files, warnings=top.warnings)
 
@@ -177,7 +188,9 @@ def _check_whole(top: Table, record: Record) -> None:
             )
 
 
-def _repeats(top: Table, record: Record, is_repeat: bool) -> tuple[Record, ...]:
+def _repeats(
+    top: Table, record: Record, is_repeat: bool, named: Mapping[str, Path] | None
+) -> tuple[Record, ...]:
     """Records of further units of the same kind, named by `repeats`; one of them names none of its own."""
     if is_repeat:
         if top.has("repeats"):
@@ -192,7 +205,7 @@ def _repeats(top: Table, record: Record, is_repeat: bool) -> tuple[Record, ...]:
             top.problem(f"repeats.{i}", str(path), "another file than this one", "Remove it.")
             continue
         try:
-            repeat = _read(path, is_repeat=True)
+            repeat = _read(path, is_repeat=True, named=named)
         except InputRefused as refusal:
             top.add_problems(refusal.problems)
             continue

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields, replace
+
+import numpy as np
 
 from planner.battery.circuit import Circuit
 from planner.outing.timeline import Timeline
@@ -42,3 +45,23 @@ def simulate(circuit: Circuit, timeline: Timeline, setup: Setup) -> Run:
         if math.isinf(longest) or float(march.clock_s[~march.over].min()) >= longest:
             break
     return march.book.run(march.steps, march.trace.build())
+
+
+def simulate_in_blocks(circuit: Circuit, timeline: Timeline, setup: Setup, block: int = 1000) -> Run:
+    """As `simulate`, `block` scenarios at a time, so that memory does not grow with their number. No trace."""
+    n = setup.load_factor.shape[1]
+    parts = []
+    for first in range(0, n, block):
+        index = np.arange(first, min(first + block, n))
+        part = replace(setup, load_factor=setup.load_factor[:, index], keep_trace=False)
+        for name in ("cell_k", "ambient_k", "wiring_ohm", "start_soc"):
+            value = np.asarray(getattr(setup, name))
+            if value.ndim and value.shape[-1] == n:
+                part = replace(part, **{name: value[..., index]})
+        parts.append(simulate(circuit.select(index), timeline, part))
+    joined = {
+        field.name: np.concatenate([getattr(part, field.name) for part in parts], axis=-1)
+        for field in fields(Run)
+        if field.name not in ("steps", "trace")
+    }
+    return Run(**joined, steps=sum(part.steps for part in parts), trace=None)

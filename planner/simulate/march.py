@@ -48,12 +48,13 @@ class March:
         self.demands = Demands(timeline, setup.load_factor)
         self.clock_s = np.zeros(n)
         self.charge_c, self.energy_j, self.heat_j = np.zeros(n), np.zeros(n), np.zeros(n)
-        self.least_head_v, self.least_v = np.full(n, np.inf), np.full(n, np.inf)
+        self.least_head_v, self.least_v, self.lately_v = np.full(n, np.inf), np.full(n, np.inf), np.full(n, np.inf)
+        self.ohmic_j, self.gap_charge_c = np.zeros(n), np.zeros((*shape[:2], n))
         self.book = Book(n, len(timeline.names))
         self.trace = TraceBuilder(n, setup.keep_trace)
         self.steps = 0
         self.switched = False
-        self._start_held = self.stored_j()
+        self.start_stored_j = self.stored_j(self.state)
         self._set_watches(n, shape[0])
         self.refresh()
 
@@ -71,9 +72,9 @@ class March:
         self.decays = Decays(self.circuit, self.warm)
         self.units: Instant | None = None
 
-    def stored_j(self) -> Floats:
+    def stored_j(self, state: State) -> Floats:
         """Charge-weighted integral of the curve, all units [J], (n,)."""
-        area = self.circuit.curve.integral(self.state.soc, self.circuit.offset)
+        area = self.circuit.curve.integral(state.soc, self.circuit.offset)
         return units_sum(self.circuit.charge_c * area)
 
     def walk_piece(self, piece: int) -> None:
@@ -119,11 +120,13 @@ class March:
         self.charge_c = self.charge_c + first_axis_sum(step.branch_a) * span
         self.energy_j = self.energy_j + step.delivered_j
         self.heat_j = self.heat_j + step.heat_j
-        self.state, self.warm, self.units = step.state, step.warm, step.end.units
+        self.ohmic_j = self.ohmic_j + step.ohmic_j
+        self.gap_charge_c = self.gap_charge_c + step.gap_charge_c
+        before, self.state, self.warm, self.units = self.state, step.state, step.warm, step.end.units
         if np.abs(self.state.temp_k - self.warm.temp_k).max() > REFRESH_K:
             self.refresh()
         if ends is not None:
-            self._close(ends, step, span)
+            self._close(ends, step, span, before)
         self.clock_s = self.clock_s + span
 
     def _ends(self, piece: int, step: Step, demand: Demand, span: float,
@@ -137,6 +140,7 @@ class March:
         if self.over.any():  # those that are over have nothing left to cross
             first, last = np.where(self.over, np.inf, first), np.where(self.over, np.inf, last)
         low = np.minimum(first, last)
+        self.lately_v = self.least_v
         self.least_v = np.minimum(self.least_v, low if swing is None else low - (swing[1] - swing[0]) * step.end.bus_ohm)
         self.least_head_v = np.minimum(self.least_head_v, low - self.setup.cutoff_v)
         self._watch_inverters(piece, step, demand, span, hidden)
@@ -217,10 +221,10 @@ class March:
             if times is not None:
                 self.book.trip(self, times)
 
-    def _close(self, ends: tuple[Floats, NDArray[np.str_]], step: Step, span: float) -> None:
+    def _close(self, ends: tuple[Floats, NDArray[np.str_]], step: Step, span: float, before: State) -> None:
         """Write down the scenarios that ended inside the step just taken, at their own moment in it."""
         when, kind = ends
-        self.book.end(self, when, kind, step, span, self._start_held - self.stored_j())
+        self.book.end(self, when, kind, step, span, before)
         self.over = self.over | np.isfinite(when)
 
     def _drop(self) -> bool:
@@ -230,8 +234,9 @@ class March:
         keep = ~self.over
         index = np.flatnonzero(keep)
         self.circuit, self.state = self.circuit.select(index), self.state.select(index)
-        for name in ("index", "clock_s", "charge_c", "energy_j", "heat_j", "ambient_k", "least_head_v",
-                     "least_v", "over", "_start_held"):  # fmt: skip
+        self.gap_charge_c = self.gap_charge_c[..., keep]
+        for name in ("index", "ohmic_j", "lately_v", "clock_s", "charge_c", "energy_j", "heat_j", "ambient_k", "least_head_v",
+                     "least_v", "over", "start_stored_j"):  # fmt: skip
             setattr(self, name, getattr(self, name)[keep])
         self.demands.keep(keep)
         self.network = Network(self.network.lead_ohm, self.network.wiring_ohm[keep])

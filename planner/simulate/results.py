@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.circuit import units_sum
+from planner.battery.circuit import State, units_sum
 
 from planner.simulate.setup import Run, Trace
 
@@ -22,6 +23,15 @@ Floats = NDArray[np.float64]
 def units_mean(values: Floats) -> Floats:
     """Mean over all units, (branches, series, n) -> (n,)."""
     return units_sum(values) / (values.shape[0] * values.shape[1])
+
+
+def _within(before: State, after: State, share: Floats) -> State:
+    """Charge and temperature a share of the way through a step; charge moves straight, the rest nearly so."""
+    return replace(
+        after,
+        soc=before.soc + share * (after.soc - before.soc),
+        temp_k=before.temp_k + share * (after.temp_k - before.temp_k),
+    )
 
 
 class Book:
@@ -42,15 +52,12 @@ class Book:
 
     def mark(self, march: March) -> None:
         """The outing's end: what was used by the scenarios that got there."""
-        live = march.index[~march.over]
-        self._mark(live, march, ~march.over)
-
-    def _mark(self, where: NDArray[np.intp], march: March, mask: NDArray[np.bool_]) -> None:
-        self.mark_charge_c[where] = march.charge_c[mask]
-        self.mark_energy_j[where] = march.energy_j[mask]
-        self.mark_temp_k[where] = march.state.temp_k.max(axis=(0, 1))[mask]
-        self.mark_soc[where] = units_mean(march.state.soc)[mask]
-        self.min_v[where] = march.least_v[mask]
+        live = ~march.over
+        where = march.index[live]
+        self.mark_charge_c[where], self.mark_energy_j[where] = march.charge_c[live], march.energy_j[live]
+        self.mark_temp_k[where] = march.state.temp_k.max(axis=(0, 1))[live]
+        self.mark_soc[where] = units_mean(march.state.soc)[live]
+        self.min_v[where] = march.least_v[live]
 
     def inverter(self, march: March, load: int, into_s: Floats, current_a: Floats, soc: Floats) -> None:
         """First cut-out of a load's inverter, into_s seconds into the step about to be finished."""
@@ -74,22 +81,30 @@ class Book:
         self.trip_s[where] = np.minimum(self.trip_s[where], (march.clock_s + into_s)[fresh])
 
     def end(self, march: March, into_s: Floats, kind: NDArray[np.str_], step: Step, span: float,
-            stored_j: Floats) -> None:  # fmt: skip
-        """The battery's end inside the step just finished: its overshoot is taken back in proportion."""
+            before: State) -> None:  # fmt: skip
+        """The battery's end inside the step just finished: everything is told as of that moment."""
         done = np.isfinite(into_s)
-        where, back = march.index[done], 1.0 - np.where(done, into_s, span)[done] / span
+        where, share = march.index[done], np.where(done, into_s, span) / span
+        state = _within(before, march.state, share)
         self.end_s[where] = (march.clock_s + into_s)[done]
         self.end_kind[where] = kind[done]
-        self.end_charge_c[where] = march.charge_c[done] - step.branch_a.sum(axis=0)[done] * span * back
-        self.end_energy_j[where] = march.energy_j[done] - step.delivered_j[done] * back
-        self.end_heat_j[where] = march.heat_j[done] - step.heat_j[done] * back
-        self.stored_change_j[where] = stored_j[done] - (step.delivered_j + step.heat_j)[done] * back
-        soc_then = units_mean(march.state.soc)[done]
-        self.end_soc[where] = soc_then
-        early = np.isnan(self.mark_charge_c[where])
-        self._mark(where[early], march, done & np.isin(march.index, where[early]))
-        self.mark_charge_c[where[early]] = self.end_charge_c[where[early]]
-        self.mark_energy_j[where[early]] = self.end_energy_j[where[early]]
+        ledgers = (
+            (self.end_charge_c, march.charge_c, units_sum(step.branch_a[:, np.newaxis]) * span),
+            (self.end_energy_j, march.energy_j, step.delivered_j),
+            (self.end_heat_j, march.heat_j, step.heat_j),
+        )
+        for book, total, last in ledgers:
+            book[where] = (total - last * (1.0 - share))[done]
+        self.stored_change_j[where] = (march.start_stored_j - march.stored_j(state))[done]
+        self.end_soc[where] = units_mean(state.soc)[done]
+        early = done & np.isnan(self.mark_charge_c[march.index])
+        where = march.index[early]
+        self.mark_charge_c[where], self.mark_energy_j[where] = self.end_charge_c[where], self.end_energy_j[where]
+        self.mark_temp_k[where] = state.temp_k.max(axis=(0, 1))[early]
+        self.mark_soc[where] = self.end_soc[where]
+        passed_v = step.start.bus_v + share * (step.end.bus_v - step.start.bus_v)
+        lowest = np.minimum(march.lately_v, np.minimum(step.start.bus_v, np.maximum(passed_v, march.setup.cutoff_v)))
+        self.min_v[where] = lowest[early]
 
     def run(self, steps: int, trace: Trace | None) -> Run:
         """The finished result."""

@@ -43,7 +43,8 @@ class Moment:
 class Step:
     """One step done: both ends, the constant branch currents between, the new state, its warmth, the ledger.
 
-    delivered_j, heat_j : (n,) at the terminals and inside all units.
+    delivered_j, heat_j : (n,) at the terminals and inside all units; ohmic_j : the heat of resistances alone.
+    gap_charge_c : (branches, series, n) charge times the gap it met, to tell later what the gap costs.
     """
 
     start: Moment
@@ -53,6 +54,8 @@ class Step:
     warm: Warmth
     delivered_j: Floats
     heat_j: Floats
+    ohmic_j: Floats
+    gap_charge_c: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +128,11 @@ def take_step(circuit: Circuit, warm: Warmth, decays: Decays, state: State, star
     seen_v = _simpson(start.units.seen_v, middle.seen_v, end.units.seen_v)
     held_v = _simpson(start.units.held_v, middle.held_v, end.units.held_v)
     delivered = units_sum(unit_a * (seen_v - inside)) - lead
-    heat = units_sum(unit_a * (held_v - seen_v + inside)) + lead
-    return Step(start, end, branch, after, end_warm, delivered * time_s, heat * time_s)
+    ohmic = units_sum(unit_a * inside) + lead
+    heat = units_sum(unit_a * (held_v - seen_v)) + ohmic
+    gap = 0.5 * (state.gap_1 + state.gap_2 + after.gap_1 + after.gap_2)
+    return Step(start, end, branch, after, end_warm, delivered * time_s, heat * time_s, ohmic * time_s,
+                unit_a * gap * time_s)  # fmt: skip
 
 
 def _simpson(first: Floats, middle: Floats, last: Floats) -> Floats:

@@ -16,7 +16,9 @@ Floats = NDArray[np.float64]
 Index = NDArray[np.intp]
 VoltageAt = Callable[[Index], Callable[[Floats], Floats]]  # scenarios -> (seconds into the step -> voltage)
 
-CROSSING_ROUNDS = 3  # Illinois steps: narrows a smooth crossing to far below a thousandth of a step
+CROSSING_ROUNDS = 12  # Illinois steps at most: a smooth crossing takes two or three, one at a kink more
+CROSSING_V = 2e-5  # close enough to the level: on the flattest plateau 0.005 % of charge
+ROUNDING_S = 1e-6  # edges are sums of decimal times
 
 
 def crossing_s(voltage_at: VoltageAt, index: Index, level_v: Floats, first_v: Floats, last_v: Floats,
@@ -36,6 +38,8 @@ def crossing_s(voltage_at: VoltageAt, index: Index, level_v: Floats, first_v: Fl
         same = np.sign(value) == np.sign(f_high)
         low, f_low = np.where(same, low, high), np.where(same, 0.5 * f_low, f_high)
         high, f_high = guess, value
+        if np.abs(value).max() < CROSSING_V:
+            break
     return guess
 
 
@@ -72,10 +76,11 @@ class VoltageWatch:
         carried = np.where(starts, self.below_s, 0.0)
         spent = np.where(touched, carried + until_s - np.where(touched, from_s, 0.0), 0.0)
         self.below_s = np.where(ends, spent, 0.0)
-        fires = touched & (spent >= self.delay_s)
+        fires = touched & (spent >= self.delay_s - ROUNDING_S)
         if not fires.any():
             return None
-        return np.where(fires, np.where(touched, from_s, 0.0) + self.delay_s - carried, np.inf)
+        into = np.where(touched, from_s, 0.0) + self.delay_s - carried
+        return np.where(fires, np.minimum(into, span_s), np.inf)
 
 
 @dataclass(slots=True)
@@ -102,7 +107,7 @@ class TripWatch:
             return None
         before = self.held_s
         self.held_s = np.where(above, before + span_s, 0.0)
-        fires = above & (self.held_s >= self.seconds)
+        fires = above & (self.held_s >= self.seconds - ROUNDING_S)
         if not fires.any():
             return None
         into = np.where(fires, np.maximum(self.seconds - before, 0.0), np.inf)

@@ -107,17 +107,31 @@ def trips_of(record: Record) -> tuple[tuple[float, float], ...]:
 
 
 def run_batch(record: Record, outing: Outing, draws: int, seed: int, fitted: Fitted | None = None,
-              units: tuple[Record, ...] = ()) -> Batch:  # fmt: skip
+              units: tuple[Record, ...] = (), unit_seed: int | None = None) -> Batch:  # fmt: skip
     """Fit the record (unless fitted is given), draw the scenarios, run the outing to the battery's end.
 
-    units : records of a bank's units, one a branch or one a unit, where they differ.
+    units : records of a bank's units, one a branch or one a unit, where they differ. unit_seed : seed of what is
+    drawn of the batteries, where it is not to be that of the loads.
     """
     fitted = fitted or fit_record(record)
-    timeline = build_timeline(outing)
+    return run_scenarios(record, outing, fitted, draw(outing, fitted, draws, seed, units, unit_seed), units)
+
+
+def draw(outing: Outing, fitted: Fitted, draws: int, seed: int, units: tuple[Record, ...] = (),
+         unit_seed: int | None = None) -> Scenarios:  # fmt: skip
+    """The scenarios of an outing on a battery, or on a bank of different units."""
     bank = (outing.bank.parallel, outing.bank.series) if outing.bank else (1, 1)
-    chosen = scenarios(fitted, draws, seed, len(outing.loads), bank)
+    chosen = scenarios(fitted, draws, seed, len(outing.loads), bank, unit_seed)
     if units:
         chosen = replace(chosen, circuit=_mixed_circuit(chosen, units, draws, seed, bank))
+    return chosen
+
+
+def run_scenarios(record: Record, outing: Outing, fitted: Fitted, chosen: Scenarios,
+                  units: tuple[Record, ...] = ()) -> Batch:  # fmt: skip
+    """Run scenarios that are drawn already to the battery's end."""
+    timeline = build_timeline(outing)
+    bank = (outing.bank.parallel, outing.bank.series) if outing.bank else (1, 1)
     setup = make_setup(record, outing, np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal))
     if units:
         setup = replace(setup, trips=tuple(sorted({trip for unit in units for trip in trips_of(unit)})))

@@ -92,17 +92,18 @@ class _Input:
 
 
 def find_limits(record: Record, outing: Outing, climate: Climate | None = None, draws: int = DRAWS,
-                seed: int = SEED, more: bool = False, fitted: Fitted | None = None) -> Limits:  # fmt: skip
+                seed: int = SEED, more: bool = False, fitted: Fitted | None = None,
+                units: tuple[Record, ...] = ()) -> Limits:  # fmt: skip
     """The limits of an outing on a battery: load, length, cold, cable.
 
     more : also the largest inverter load, which takes as long again as one of the others.
-    Every probe is `assess` with the same draws and seed.
+    units : records of a bank's units where they differ. Every probe is `assess` with the same draws and seed.
     """
     known = fitted or fit_record(record)
-    present = assess(record, outing, climate, draws, seed, known)
+    present = assess(record, outing, climate, draws, seed, known, units)
 
     def probe(changed: Outing) -> Probe:
-        found = assess(record, changed, climate, draws, seed, known)
+        found = assess(record, changed, climate, draws, seed, known, units)
         return Probe(found.verdict, found.deciding[0] if found.deciding else None)
 
     here = Probe(present.verdict, present.deciding[0] if present.deciding else None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from pathlib import Path
 
 from planner.constants import SECONDS_PER_DAY, SECONDS_PER_HOUR, ZERO_CELSIUS_K
@@ -25,13 +26,15 @@ COLDEST_K, HOTTEST_K = ZERO_CELSIUS_K - 70.0, ZERO_CELSIUS_K + 70.0  # the range
 WEATHER_ENDINGS = (".epw", ".csv", ".tm2")
 
 
-def read_climate(path: Path) -> Climate:
+def read_climate(path: Path, named: Mapping[str, Path] | None = None) -> Climate:
     """The climate file at `path`.
+
+    named : of an upload, the only files it may name, by the last part of the name as written.
 
     Raises InputRefused with every problem of the file. The weather file it names is only looked for,
     not opened: `planner.winter.weather.load_weather` does that.
     """
-    return climate_from_table(read_toml(path), Path(path))
+    return climate_from_table(read_toml(path, named), Path(path))
 
 
 def climate_from_table(top: Table, path: Path | None = None) -> Climate:

@@ -1,0 +1,234 @@
+"""The audit of a record: `audit_json` as an object, `audit_text` in words for its tester."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from planner.constants import COULOMB_PER_AH, JOULE_PER_WH
+from planner.explain.audit_sentences import QUESTIONS
+from planner.explain.figures import amount, figures, finite
+from planner.explain.layout import Page
+from planner.explain.words import exact_time
+from planner.verdict.audit import Audit
+from planner.verdict.check import Amount
+from planner.verdict.claims import ClaimCheck
+from planner.verdict.conflicts import Question
+from planner.verdict.pooled import INTERVAL, Pooled
+from planner.verdict.replay import DischargeReplay, Outcome, StepReplay
+
+AGREES = {True: "agrees", False: "does not agree", None: "not tested far enough to say"}
+STANDARD_UNITS = {"degC": "K"}  # the unit an uncertainty is told in, where it is not the reading's own
+
+
+def audit_json(found: Audit) -> dict[str, Any]:
+    """Everything `audit --json` prints: plain values, finite numbers only."""
+    return {
+        "battery": found.record.name,
+        "tag": found.record.tag,
+        "claims": [_claim(claim) for claim in found.claims],
+        "replay": [_discharge(one) for one in found.replay.discharges],
+        "step_replay": [_step(one) for one in found.replay.steps],
+        "replay_within": found.replay.all_within,
+        "price": _price(found),
+        "pooled": None if found.pooled is None else _pooled(found.pooled),
+        "questions": [
+            {"entries": list(one.entries), "question": question(one), "figures": figures(one.told.parts)}
+            for one in found.questions
+        ],
+        "missing": list(found.gaps),
+        "warnings": list(found.record.warnings),
+    }
+
+
+def question(asked: Question) -> str:
+    """A question to the tester in words. Raises KeyError for a code without a sentence."""
+    return QUESTIONS[asked.told.code](asked.told.parts)
+
+
+def _claim(claim: ClaimCheck) -> dict[str, Any]:
+    claimed, measured = amount(claim.claimed), amount(claim.measured)
+    difference = None
+    if claimed is not None and measured is not None and claim.claimed.unit != "degC":
+        difference = 100.0 * (measured["value"] / claimed["value"] - 1.0)
+    return {
+        "key": claim.key,
+        "claimed": claimed,
+        "measured": measured,
+        "expanded_uncertainty": _expanded(claim),
+        "agrees": claim.agrees,
+        "difference_percent": difference,
+        "difference_in_expanded_uncertainties": finite(claim.difference_in_u),
+        "duration_s": claim.duration_s,
+        "opened_after_s": claim.trip_s,
+        "by": list(claim.by),
+    }
+
+
+def _expanded(claim: ClaimCheck) -> float | None:
+    """The expanded uncertainty in the unit of the reading (kelvin for a temperature)."""
+    if claim.expanded is None:
+        return None
+    unit = STANDARD_UNITS.get(claim.claimed.unit, claim.claimed.unit)
+    told = amount(Amount(claim.expanded, unit))
+    return None if told is None else float(told["value"])
+
+
+def _discharge(one: DischargeReplay) -> dict[str, Any]:
+    return {
+        "test": one.place,
+        **_outcome("measured", one.measured),
+        **_outcome("model", one.model),
+        "expanded_uncertainty_percent": 100.0 * one.charge_u,
+        "energy_expanded_uncertainty_percent": 100.0 * one.energy_u,
+        "within": one.within,
+        **_outcome("without", one.without),
+        "without_within": one.without_within,
+    }
+
+
+def _outcome(name: str, found: Outcome | None) -> dict[str, float | None]:
+    charge, energy, time = (None, None, None) if found is None else (found.charge_c, found.energy_j, found.duration_s)
+    return {
+        f"{name}_Ah": None if charge is None else finite(charge / COULOMB_PER_AH),
+        f"{name}_s": finite(time),
+        f"{name}_Wh": None if energy is None else finite(energy / JOULE_PER_WH),
+    }
+
+
+def _step(one: StepReplay) -> dict[str, Any]:
+    return {
+        "test": one.place,
+        "measured_mohm": 1e3 * one.measured_ohm,
+        "model_mohm": 1e3 * one.model_ohm,
+        "expanded_uncertainty_mohm": 1e3 * one.u_ohm,
+        "within": one.within,
+        "without_mohm": None if one.without_ohm is None else 1e3 * one.without_ohm,
+        "without_within": one.without_within,
+    }
+
+
+def _price(found: Audit) -> dict[str, Any] | None:
+    price = found.price
+    if price is None:
+        return None
+    return {
+        "price": price.price,
+        "currency": price.currency,
+        "per_measured_Wh": _per_wh(price.per_measured_j),
+        "per_label_Wh": _per_wh(price.per_label_j),
+        "label_energy_is_claimed": price.label_is_claimed,
+        "by_test": [{"test": place, "per_Wh": _per_wh(per_j)} for place, per_j in price.by_test],
+    }
+
+
+def _per_wh(per_j: float | None) -> float | None:
+    return None if per_j is None else per_j * JOULE_PER_WH
+
+
+def _pooled(pooled: Pooled) -> dict[str, Any]:
+    return {
+        "units": list(pooled.units),
+        "left_out": list(pooled.left_out),
+        "mean_Ah": pooled.mean_c / COULOMB_PER_AH,
+        "expanded_uncertainty_Ah": pooled.u_mean * pooled.mean_c / COULOMB_PER_AH,
+        "spread_percent": 100.0 * pooled.spread,
+        "spread_evidence": "measured" if pooled.spread_measured else "handbook",
+        "spread_uncertainty_percent": None if pooled.u_spread is None else 100.0 * pooled.u_spread,
+        "buyer_unit_Ah": {"low": pooled.low_c / COULOMB_PER_AH, "high": pooled.high_c / COULOMB_PER_AH},
+        "coverage": INTERVAL,
+    }
+
+
+def audit_text(found: Audit) -> str:
+    """The audit for reading, at most 80 columns."""
+    page = Page()
+    page.title("AUDIT: what the label says, what the bench measured, what the model makes of it.",
+               (f"Battery: {found.record.name}",))  # fmt: skip
+    page.part("Claims", [_claim_line(claim) for claim in found.claims] or ["none in the record"])
+    page.part("Replay of its own discharges", [_discharge_line(one) for one in found.replay.discharges])
+    page.part("Replay of its steps", [_step_line(one) for one in found.replay.steps])
+    page.part("Units of this kind", [_pooled_line(found.pooled)] if found.pooled else [])
+    page.part("Price", _price_lines(found))
+    asked = [f"{' and '.join(dict.fromkeys(one.entries))}: {question(one)}" for one in found.questions]
+    page.part("To ask the tester", asked)
+    page.part("Not tested", found.gaps)
+    page.part("Beside this answer", found.record.warnings)
+    return page.text()
+
+
+def _claim_line(claim: ClaimCheck) -> str:
+    unit = claim.claimed.unit
+    told = f"{claim.key}: claimed {_told(claim.claimed)}"
+    if claim.duration_s is not None:
+        told += f" for {exact_time(claim.duration_s)}"
+    if claim.measured is None:
+        return f"{told}; not tested"
+    told += f", measured {_told(claim.measured)}"
+    u = _expanded(claim)
+    if u is not None:
+        told += f" ± {u:.2g} {STANDARD_UNITS.get(unit, unit)} (k = 2)"
+    if claim.agrees is False and claim.trip_s is not None:
+        told += f", where the unit opened after {exact_time(claim.trip_s)}"
+    return f"{told}: {AGREES[claim.agrees]} ({', '.join(claim.by)})"
+
+
+def _told(found: Amount) -> str:
+    said = amount(found)
+    return "unknown" if said is None else f"{said['value']:.4g} {said['unit']}"
+
+
+def _discharge_line(one: DischargeReplay) -> str:
+    told = f"{one.place}: measured {_figures(one.measured)}; model {_figures(one.model)}"
+    told += f"; instrument ± {100.0 * one.charge_u:.2g} % (k = 2): {_judged(one.within)}"
+    if one.without is not None:
+        told += f". From the other tests alone: {_figures(one.without)}, {_judged(bool(one.without_within))}"
+    return told
+
+
+def _figures(found: Outcome) -> str:
+    told = f"{found.charge_c / COULOMB_PER_AH:.1f} Ah in {exact_time(found.duration_s)}"
+    energy = finite(found.energy_j)
+    return told if energy is None else f"{told}, {energy / JOULE_PER_WH:.0f} Wh"
+
+
+def _step_line(one: StepReplay) -> str:
+    told = f"{one.place}: measured {1e3 * one.measured_ohm:.2f} mohm ± {1e3 * one.u_ohm:.2g} mohm (k = 2), model "
+    told += f"{1e3 * one.model_ohm:.2f} mohm: {_judged(one.within)}"
+    if one.without_ohm is not None:
+        told += f". From the other tests alone: {1e3 * one.without_ohm:.2f} mohm"
+    return told
+
+
+def _judged(within: bool) -> str:
+    return "within the instrument's error" if within else "OUTSIDE the instrument's error"
+
+
+def _pooled_line(pooled: Pooled) -> str:
+    u_ah = pooled.u_mean * pooled.mean_c / COULOMB_PER_AH
+    told = f"{pooled.mean_c / COULOMB_PER_AH:.1f} Ah ± {u_ah:.1f} Ah (k = 2) over {len(pooled.units)} unit"
+    told += "s" if len(pooled.units) > 1 else ""
+    if pooled.spread_measured and pooled.u_spread is not None:
+        told += f"; they spread by {100.0 * pooled.spread:.2g} %, itself known to {100.0 * pooled.u_spread:.0f} %"
+    else:
+        told += f"; one unit shows no spread: {100.0 * pooled.spread:.2g} % between units is assumed"
+    told += f". Nine in ten further units: {pooled.low_c / COULOMB_PER_AH:.1f} to {pooled.high_c / COULOMB_PER_AH:.1f} Ah"
+    if pooled.left_out:
+        told += f". Left out, tested otherwise: {', '.join(pooled.left_out)}"
+    return told
+
+
+def _price_lines(found: Audit) -> list[str]:
+    price = found.price
+    if price is None:
+        return []
+    money = f" {price.currency}" if price.currency else ""
+    lines = []
+    if price.per_measured_j is None:
+        lines.append("no discharge with its watt-hours: no price per measured watt-hour")
+    else:
+        lines.append(f"{price.per_measured_j * JOULE_PER_WH:.3f}{money} per measured Wh")
+    if price.per_label_j is not None:
+        how = "the label's energy" if price.label_is_claimed else "the label's amp-hours times 12.8 V"
+        lines.append(f"{price.per_label_j * JOULE_PER_WH:.3f}{money} per Wh by {how}: arithmetic on a claim")
+    lines += [f"{per_j * JOULE_PER_WH:.3f}{money} per Wh in {place}" for place, per_j in price.by_test]
+    return lines

@@ -1,0 +1,151 @@
+"""Profiles out as a zip and in again: checked whole, then all of it or nothing."""
+
+from __future__ import annotations
+
+import io
+import tempfile
+import zipfile
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from planner.errors import InputRefused, Problem
+from planner.library.checking import check_text
+from planner.library.disk_trouble import told_as_refusal
+from planner.library.entries import Entry
+from planner.library.file_name import spoken
+from planner.library.parcel import Parcel, collect, free_titles, key_of, kind_of, name_of, place
+from planner.library.store import Library
+from planner.library.zip_guard import unpack
+
+KEEP_BOTH, SKIP = "keep both", "skip"
+_EPOCH = (1980, 1, 1, 0, 0, 0)  # the first date a zip can hold: the same profiles make the same bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """One profile of a zip beside the library.
+
+    target : "batteries/unit-one.toml". held_by : the library's own profile of that key or name, None when
+    there is none. same : both texts are equal, so there is nothing to choose.
+    """
+
+    target: str
+    name: str
+    held_by: Entry | None
+    same: bool
+
+
+def export_zip(library: Library, profiles: Iterable[tuple[str, str]]) -> bytes:
+    """A zip of profiles, given as (kind, name), with every file they name. Current texts, no history.
+
+    Raises InputRefused for one that is demo data or not there, and for a named file that is missing.
+    """
+    entries = [library.find(kind, name) for kind, name in profiles]
+    for entry in entries:
+        if entry.read_only:
+            fix = "Every planner has it. Copy it to edit, then export the copy."
+            raise InputRefused(
+                [Problem(entry.path.name, "(file)", "demo data", "a profile of your own", fix)]
+            )
+    with told_as_refusal(library.folder):
+        parcel = collect(library.folder, [f"{entry.kind}/{entry.path.name}" for entry in entries])
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        for target, data in parcel.files.items():
+            info = zipfile.ZipInfo(target, _EPOCH)
+            info.external_attr = 0o100644 << 16
+            archive.writestr(info, data, zipfile.ZIP_DEFLATED)
+    return packed.getvalue()
+
+
+def open_zip(data: bytes, file: str = "import.zip") -> Parcel:
+    """The zip's profiles and files, every profile read without a problem. Nothing reaches the library.
+
+    Raises InputRefused with what the guard or the readers say.
+    """
+    files = unpack(data, file)
+    parcel = Parcel(files)
+    if not parcel.profiles:
+        raise InputRefused([Problem(file, "(file)", "no profile", "at least one", "Choose another zip.")])
+    problems: list[Problem] = []
+    # Apart from the library, as the readers open the logs that a text names.
+    with tempfile.TemporaryDirectory(prefix="planner-import-") as scratch, told_as_refusal(Path(scratch)):
+        for target, content in files.items():
+            (Path(scratch) / kind_of(target)).mkdir(exist_ok=True)
+            (Path(scratch) / target).write_bytes(content)
+        for target in parcel.profiles:
+            problems += _check(target, files[target], Path(scratch))
+    problems = problems or _of_one_name(parcel)
+    if problems:
+        raise InputRefused(problems)
+    return parcel
+
+
+def incoming(library: Library, parcel: Parcel) -> tuple[Incoming, ...]:
+    """Each profile of the zip, and what the library has in its place."""
+    return tuple(_incoming(library, target, parcel.files[target]) for target in parcel.profiles)
+
+
+def import_zip(library: Library, parcel: Parcel, choices: Mapping[str, str]) -> dict[str, str]:
+    """Put an opened zip into the library, all or nothing; a crash in between is finished at the next start.
+
+    choices : target -> "keep both" | "skip", for each profile whose key or name the library has with
+    another text. Equal texts are skipped.
+    Returns each file's place in the zip and its place in the library. Raises InputRefused naming every
+    choice that is missing.
+    """
+    with library.writing():
+        found = incoming(library, parcel)
+        held = [each for each in found if each.held_by is not None and not each.same]
+        open_ = [each for each in held if choices.get(each.target) not in {KEEP_BOTH, SKIP}]
+        if open_:
+            raise InputRefused([_choice(each) for each in open_])
+        skipped = {each.target for each in held if choices[each.target] == SKIP}
+        skipped |= {each.target for each in found if each.same}
+        names = free_titles(library, parcel, [each.target for each in held if each.target not in skipped])
+        served = {
+            each.target: f"{each.held_by.kind}/{each.held_by.path.name}"
+            for each in found
+            if each.target in skipped and each.held_by is not None
+        }
+        return place(library, parcel, names, served)
+
+
+def _incoming(library: Library, target: str, data: bytes) -> Incoming:
+    kind, name = kind_of(target), name_of(target, data)
+    entries = (*library.list_profiles(kind), *library.list_profiles(kind, archived=True))
+    own = [entry for entry in entries if not entry.read_only]
+    same_key = next((entry for entry in own if entry.key == key_of(target)), None)
+    held_by = same_key or next((entry for entry in own if spoken(entry.name) == spoken(name)), None)
+    same = held_by is not None and not held_by.archived and held_by.path.read_bytes() == data
+    return Incoming(target, name, held_by, same)
+
+
+def _of_one_name(parcel: Parcel) -> list[Problem]:
+    """Profiles of one kind and one name: no one could tell them apart."""
+    first: dict[tuple[str, str], str] = {}
+    found = []
+    for target in parcel.profiles:
+        name = name_of(target, parcel.files[target])
+        other = first.setdefault((kind_of(target), spoken(name)), target)
+        if other != target:
+            found.append(
+                Problem(target, "name", name[:60], "a name of its own", f"{other} has the same name.")
+            )
+    return found
+
+
+def _check(target: str, data: bytes, root: Path) -> tuple[Problem, ...]:
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        fix = "Save it as UTF-8."
+        return (Problem(target, "(file)", f"not UTF-8 at byte {error.start}", "UTF-8 text", fix),)
+    return check_text(kind_of(target), text, root, target).problems
+
+
+def _choice(each: Incoming) -> Problem:
+    held = each.held_by.name if each.held_by else ""
+    allowed = f'"{KEEP_BOTH}" or "{SKIP}"'
+    return Problem(each.target, "(choice)", f"the library has {held[:60]}", allowed, "Choose one of the two.")

@@ -1,0 +1,86 @@
+"""The row of choices: battery, outing, climate; each a demo profile or the user's own file with its companions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import streamlit as st
+
+from planner.library.entries import Entry, entries_in
+from planner.library.place import DEMO
+from planner.screens.answering import Asked
+from planner.screens.given import COMPANION_ENDINGS, PROFILE_ENDINGS, Given, Upload
+from planner.screens.plain_text import plain
+from planner.screens.state import BATTERY, CLIMATE, NO_CLIMATE, OUTING, OWN, chosen_key, upload_key
+
+FOLDERS = {BATTERY: "batteries", OUTING: "outings", CLIMATE: "climates"}
+LABELS = {BATTERY: "Battery as tested", OUTING: "Outing as planned", CLIMATE: "Climate, for charging in the cold"}
+HELP = {
+    BATTERY: "The bench record of one unit. Demo records are invented; no such battery exists.",
+    OUTING: "What runs, how hard and for how long. Demo outings are invented.",
+    CLIMATE: "Where the battery lives and how it is charged through the year. Leave it out if cold is no question.",
+}
+PROFILE_MB, COMPANION_MB = 2, 20  # a profile above 2 MB is refused by its reader as well
+
+
+def choose() -> Asked | None:
+    """The row of choices. None while an own file is wanted and not there yet."""
+    places = st.columns(3)
+    found = {}
+    for kind, place in zip((BATTERY, OUTING, CLIMATE), places, strict=True):
+        with place:
+            found[kind] = _one(kind)
+    missing = [kind for kind in (BATTERY, OUTING) if found[kind] is None]
+    if st.session_state[chosen_key(CLIMATE)] == OWN and found[CLIMATE] is None:
+        missing.append(CLIMATE)
+    if missing:
+        return None
+    battery, outing = found[BATTERY], found[OUTING]
+    assert battery is not None and outing is not None
+    return Asked(battery, outing, found[CLIMATE])
+
+
+def _one(kind: str) -> Given | None:
+    entries = {entry.key: entry for entry in entries_in(DEMO / FOLDERS[kind], FOLDERS[kind], read_only=True)}
+    options = [*entries, OWN] if kind != CLIMATE else [NO_CLIMATE, *entries, OWN]
+    chosen = st.selectbox(
+        LABELS[kind], options, key=chosen_key(kind), help=HELP[kind], persist_state="session",
+        format_func=lambda key: _label(key, entries),
+    )  # fmt: skip
+    if chosen == OWN:
+        return _uploaded(kind)
+    return None if chosen is None or chosen == NO_CLIMATE else Given(entries[chosen].path)
+
+
+def _label(key: str, entries: dict[str, Entry]) -> str:
+    if key == OWN:
+        return "My own file …"
+    if key == NO_CLIMATE:
+        return "None: leave charging in the cold out"
+    return entries[key].name
+
+
+def _uploaded(kind: str) -> Given | None:
+    """The uploaders of one kind; what came last is kept when the uploader forgets it on a page change."""
+    main = st.file_uploader(
+        f"{kind.capitalize()} file (TOML)", type=list(PROFILE_ENDINGS), key=f"{kind}_main", max_upload_size=PROFILE_MB
+    )
+    others = st.file_uploader(
+        "Files it names: logs, further units" if kind != CLIMATE else "Weather file it names",
+        type=list(COMPANION_ENDINGS), accept_multiple_files=True, key=f"{kind}_others", max_upload_size=COMPANION_MB,
+    )  # fmt: skip
+    if main is not None:
+        st.session_state[upload_key(kind)] = Given(main=_upload(main), companions=_uploads(others))
+    kept: Given | None = st.session_state[upload_key(kind)]
+    if main is None and kept is not None and kept.main is not None:
+        st.caption(f"In use: {plain(kept.main.name)}")
+    return kept
+
+
+def _uploads(files: Sequence[Any]) -> tuple[Upload, ...]:
+    return tuple(_upload(file) for file in files)
+
+
+def _upload(file: Any) -> Upload:
+    return Upload(file.name, file.getvalue())

@@ -1,0 +1,48 @@
+"""First screen, "Does it fit?": one battery, one outing, the verdict first and then why."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from planner.screens.answering import Refused, answer
+from planner.screens.choosing import choose
+from planner.screens.fit_parts import (
+    cautions_part,
+    downloads_part,
+    figures_part,
+    problems_part,
+    reasons_part,
+    verdict_part,
+)
+from planner.screens.state import initial_state
+
+
+def show() -> None:
+    """The page from top to bottom. The verdict's place comes before the choices that lead to it."""
+    initial_state()
+    top = st.container()
+    with st.container(border=True):
+        asked = choose()
+    if asked is None:
+        with top:
+            st.title("Does it fit?", anchor=False)
+            st.markdown("Upload your file below to get an answer.")
+        return
+    with top, st.spinner("Running the outing 500 times …"):
+        found = answer(asked)
+    if isinstance(found, Refused):
+        with top:
+            problems_part(found.problems)
+        return
+    with top:
+        verdict_part(found)
+    words, charts = st.columns([5, 6], gap="large")
+    with words:
+        reasons_part(found)
+    with charts:
+        figures_part(found.figures)
+    cautions_part(found)
+    downloads_part(found)
+
+
+show()

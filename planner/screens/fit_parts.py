@@ -1,0 +1,100 @@
+"""The parts of the first screen, each drawn from a view."""
+
+from __future__ import annotations
+
+import datetime
+import re
+
+import streamlit as st
+
+from planner.errors import Problem
+from planner.explain.chart_look import Figure
+from planner.screens.fit_view import FitView, Row
+from planner.screens.plain_text import plain
+from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN
+
+# A square filled, half filled, empty, crossed: told apart by shape before colour; the word stands beside it always.
+MARKS = {FITS: ":green[■]", LIMITS: ":blue[◧]", NOT_PROVEN: ":violet[□]", DOES_NOT_FIT: ":red[☒]"}
+
+
+def verdict_part(view: FitView) -> None:
+    """The verdict in words, for what and whom, and the runtime."""
+    st.title(f"{MARKS[view.verdict]} {view.verdict.capitalize()}", anchor=False)
+    st.markdown(f"**{plain(view.headline)}** {plain(view.runtime)}")
+    deciding = [row for row in view.rows if row.id in view.decided_by]
+    if view.verdict in (DOES_NOT_FIT, NOT_PROVEN):
+        for row in deciding:
+            st.markdown(f"**{row.title}:** {plain(row.reason)}")
+    if view.limits():
+        st.subheader("What would help" if view.verdict == DOES_NOT_FIT else "Keep to this", anchor=False)
+        _listed([row.limit or "" for row in view.limits()])
+
+
+def reasons_part(view: FitView) -> None:
+    """Three numbers, then every question with its verdict and reason, then what a test would settle."""
+    st.subheader("Three numbers", anchor=False)
+    for label, text in view.numbers:
+        st.markdown(f"**{plain(label)}.** {plain(text)}")
+    st.subheader("Question by question", anchor=False)
+    for row in view.rows:
+        _question(row)
+    st.subheader("Not tested", anchor=False)
+    if view.untested():
+        _listed([f"{row.title}: {row.settled_by}" for row in view.untested()])
+    else:
+        st.markdown("Every question you asked rests on a test of this unit or on what you told us.")
+
+
+def _question(row: Row) -> None:
+    aside = "" if row.asked else ", not among your questions"
+    st.markdown(f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{plain(row.reason)}")
+
+
+def figures_part(figures: tuple[Figure, ...]) -> None:
+    """Every chart with its text alternative and, folded away, its numbers."""
+    for figure in figures:
+        st.vega_lite_chart(figure.spec, width="stretch", alt=figure.alt, key=f"chart_{figure.key}")
+        st.caption(plain(figure.legend))
+        with st.expander("The numbers of this chart"):
+            st.dataframe(figure.table, hide_index=True, height=240, alt=figure.alt)
+            st.download_button(
+                "Download them (CSV)", lambda table=figure.table: table.to_csv(index=False).encode(),
+                file_name=f"{figure.key}.csv", mime="text/csv", on_click="ignore", key=f"csv_{figure.key}",
+            )  # fmt: skip
+
+
+def cautions_part(view: FitView) -> None:
+    """Safety, in full, then what weakens the answer."""
+    st.subheader("Before you use it", anchor=False)
+    _listed(view.cautions)
+    st.subheader("What weakens this answer", anchor=False)
+    _listed(view.warnings)
+
+
+def downloads_part(view: FitView) -> None:
+    """The answer as files, named after battery, outing and day."""
+    name = f"{_file_name(view.battery)}_{_file_name(view.outing)}_{datetime.date.today().isoformat()}"
+    with st.container(horizontal=True):
+        st.download_button("Answer as text", view.plain_text, f"{name}.txt", "text/plain", on_click="ignore")
+        st.download_button("Answer as JSON", view.json_text, f"{name}.json", "application/json", on_click="ignore")
+
+
+def problems_part(problems: tuple[Problem, ...]) -> None:
+    """Why there is no answer: every problem with its file, key, value, what is accepted and how to mend it."""
+    st.title("No answer yet", anchor=False)
+    count = len(problems)
+    st.markdown(f"{count} thing{'' if count == 1 else 's'} to mend first:")
+    for problem in problems:
+        with st.container(border=True):
+            st.markdown(f"**{plain(problem.key)}** in {plain(problem.file)}")
+            st.markdown(
+                f"Found: {plain(problem.value)}  \nAccepted: {plain(problem.allowed)}  \nMend: {plain(problem.fix)}"
+            )
+
+
+def _listed(texts: tuple[str, ...] | list[str]) -> None:
+    st.markdown("\n".join(f"- {plain(text)}" for text in texts))
+
+
+def _file_name(text: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:40] or "unnamed"

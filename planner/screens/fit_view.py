@@ -1,0 +1,116 @@
+"""What the first screen shows of one assessment: words, figures and files, small enough to keep."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from planner.explain.answer import fit_json, fit_text
+from planner.explain.answer_text import HEADLINES, TITLES, is_asked, three_numbers
+from planner.explain.cautions import cautions, peak_is_shown
+from planner.explain.chart_look import Figure
+from planner.explain.charts import fit_figures
+from planner.explain.sentences import sentence
+from planner.explain.warnings import warnings
+from planner.explain.words import about_time
+from planner.verdict.assess import Assessment
+from planner.verdict.check import Check
+
+Restore = Callable[[str], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One question: its verdict, how the answer is known, why, and what to keep to."""
+
+    id: str
+    title: str
+    verdict: str
+    evidence: str
+    asked: bool
+    reason: str
+    limit: str | None
+    settled_by: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class FitView:
+    """One answer. headline and runtime are single sentences; decided_by are the ids of the rows that decide."""
+
+    verdict: str
+    headline: str
+    runtime: str
+    battery: str
+    outing: str
+    climate: str | None
+    rows: tuple[Row, ...]
+    decided_by: tuple[str, ...]
+    numbers: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
+    figures: tuple[Figure, ...]
+    json_text: str
+    plain_text: str
+
+    def limits(self) -> tuple[Row, ...]:
+        """The asked questions with a limit to keep to, or with what would help."""
+        return tuple(row for row in self.rows if row.limit is not None and row.asked)
+
+    def untested(self) -> tuple[Row, ...]:
+        """The asked questions that a further test would settle."""
+        return tuple(row for row in self.rows if row.settled_by is not None and row.asked)
+
+
+def view_of(assessment: Assessment, restored: Restore) -> FitView:
+    """Everything the screen needs. restored : puts the user's own file names back into a text."""
+    return FitView(
+        verdict=assessment.verdict,
+        headline=_capital(HEADLINES[assessment.verdict].split(": ", 1)[1]),
+        runtime=runtime_sentence(assessment),
+        battery=assessment.record.name,
+        outing=assessment.outing.name,
+        climate=assessment.climate.name if assessment.climate else None,
+        rows=tuple(_row(assessment, check) for check in assessment.checks),
+        decided_by=tuple(check.id for check in assessment.deciding),
+        numbers=tuple(_labelled(text) for text in three_numbers(assessment)),
+        cautions=cautions(assessment),
+        warnings=tuple(restored(text) for text in warnings(assessment)),
+        figures=fit_figures(assessment),
+        json_text=restored(json.dumps(fit_json(assessment), indent=2, ensure_ascii=False)),
+        plain_text=restored(fit_text(assessment)),
+    )
+
+
+def runtime_sentence(assessment: Assessment) -> str:
+    """How long it lasts in nine outings of ten, rounded down, beside what is needed, rounded up."""
+    run = assessment.runtime
+    need = about_time(run.needed_s, "up")
+    if run.charge_c <= 0.0 and run.ended_by == "none":
+        return f"You need {need}. The outing draws no charge."
+    lasts = f"at least {about_time(run.p10_s, 'down')}" if math.isfinite(run.p10_s) else "longer than 10,000 hours"
+    text = f"In nine outings of ten like this one it lasts {lasts}. You need {need}."
+    if assessment.fitted.capacity_evidence != "measured":
+        text += " Its charge was not measured, so this is a guess from the label."
+    if not peak_is_shown(assessment):
+        text += " Count on that only if it does not switch itself off at the hardest pull."
+    return text
+
+
+def _row(assessment: Assessment, check: Check) -> Row:
+    return Row(
+        check.id, TITLES[check.id], check.verdict, check.evidence, is_asked(assessment, check), sentence(check.reason),
+        None if check.limit is None else sentence(check.limit),
+        None if check.settled_by is None else sentence(check.settled_by),
+    )  # fmt: skip
+
+
+def _labelled(text: str) -> tuple[str, str]:
+    """A sentence such as "How long: you need 8 h. …" in its label and the rest."""
+    label, rest = text.split(": ", 1)
+    return label, _capital(rest)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,115 @@
+"""What the user chose or uploaded, as bytes, and how the readers get at it. No name from outside becomes a path."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from planner.errors import InputRefused, Problem
+
+PROFILE_ENDINGS = ("toml",)
+COMPANION_ENDINGS = ("csv", "xlsx", "parquet", "toml", "epw", "tm2")
+
+
+@dataclass(frozen=True, slots=True)
+class Upload:
+    """One uploaded file: the name is for showing and for matching only."""
+
+    name: str
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """One input. path : a profile of this machine; else main is an upload and companions are what it names."""
+
+    path: Path | None = None
+    main: Upload | None = None
+    companions: tuple[Upload, ...] = ()
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of everything that can change what is read. A profile's named logs count by size and time."""
+        found = hashlib.sha256()
+        for name, data in self._parts():
+            found.update(f"{len(name.encode())} {len(data)} {name}".encode())
+            found.update(data)
+        return found.hexdigest()
+
+    def _parts(self) -> Iterator[tuple[str, bytes]]:
+        if self.path is not None:
+            yield str(self.path), self.path.read_bytes()
+            for log in sorted((self.path.parent.parent / "logs").glob("*")):
+                state = log.stat()
+                yield log.name, f"{state.st_size} {state.st_mtime_ns}".encode()
+        for upload in (self.main, *self.companions):
+            if upload is not None:
+                yield upload.name, upload.data
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Where the readers find an input. named : the files it may name; None for a profile of this machine.
+
+    shown : texts of ours to the names the user knows, for messages.
+    """
+
+    path: Path
+    named: Mapping[str, Path] | None
+    shown: Mapping[str, str]
+
+    def restored(self, text: str) -> str:
+        """A text with the user's own file names in it."""
+        for ours, theirs in self.shown.items():
+            text = text.replace(ours, theirs)
+        return text
+
+
+@contextmanager
+def placed(given: Given) -> Iterator[Placed]:
+    """The input on disk for as long as it is read: uploads in a folder of their own under names of ours.
+
+    Raises InputRefused when two uploads have one name.
+    """
+    if given.path is not None:
+        yield Placed(given.path, None, {str(given.path): given.path.name})
+        return
+    assert given.main is not None
+    with TemporaryDirectory(prefix="upload-") as folder:
+        yield _write(Path(folder), given.main, given.companions)
+
+
+def _write(folder: Path, main: Upload, companions: tuple[Upload, ...]) -> Placed:
+    path = folder / "main-upload.toml"
+    path.write_bytes(main.data)
+    named: dict[str, Path] = {}
+    for number, upload in enumerate(companions, start=1):
+        if upload.name in named:
+            problem = Problem(upload.name, "(file)", "uploaded twice", "one file of a name", "Remove one of them.")
+            raise InputRefused([problem])
+        named[upload.name] = folder / f"companion-{number}.{_ending(upload.name)}"
+        named[upload.name].write_bytes(upload.data)
+    shown = {str(place): name for name, place in named.items()} | {str(path): main.name}
+    shown |= {place.name: name for name, place in named.items()} | {path.name: main.name}
+    return Placed(path, named, shown | {str(folder): "the upload"})
+
+
+def _ending(name: str) -> str:
+    """The ending, which tells a reader the format; one of a few, never the user's own text."""
+    ending = name.rsplit(".", 1)[-1].lower()
+    return next((known for known in COMPANION_ENDINGS if known == ending), "csv")
+
+
+def with_names_restored(refused: InputRefused, restored: Callable[[str], str]) -> tuple[Problem, ...]:
+    """The problems of a refusal in the names the user knows."""
+    return tuple(
+        replace(
+            problem, file=restored(problem.file), value=restored(problem.value), allowed=restored(problem.allowed),
+            fix=restored(problem.fix),
+        )
+        for problem in refused.problems
+    )  # fmt: skip

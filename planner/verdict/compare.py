@@ -1,0 +1,153 @@
+"""Several batteries on one outing, with the same draws of the loads for all."""
+
+from __future__ import annotations
+
+import math
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.battery.fit import GROUP_K, Fitted, fit_record, full_discharges
+from planner.constants import JOULE_PER_WH
+from planner.outing.schema import Outing
+from planner.record.schema import CapacityTest, Record
+from planner.verdict.assess import DRAWS, SEED, Assessment, assess
+from planner.verdict.batch import run_batch
+from planner.verdict.check import GOOD, WORST_FIRST
+from planner.winter.schema import Climate
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One battery of a comparison.
+
+    charge_c, energy_j : of the record's largest full discharge among its warmest; None when not measured.
+    price_per_wh : price over that energy. dominated_by : names of the choices that are nowhere worse.
+    """
+
+    answer: Assessment
+    charge_c: float | None
+    energy_j: float | None
+    price_per_wh: float | None
+    dominated_by: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The battery's name."""
+        return self.answer.record.name
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The choices, best first. outlasts : (choices, choices) chance that the row's lasts longer than the column's.
+
+    The chance is taken over the same loads for all and a unit of its own for each; ties count half.
+    """
+
+    outing: Outing
+    choices: tuple[Choice, ...]
+    outlasts: Floats
+
+    @property
+    def best(self) -> Choice | None:
+        """The first choice, when its verdict is good."""
+        first = self.choices[0] if self.choices else None
+        return first if first is not None and first.answer.verdict in GOOD else None
+
+
+def compare(records: Sequence[Record], outing: Outing, climate: Climate | None = None, draws: int = DRAWS,
+            seed: int = SEED) -> Comparison:  # fmt: skip
+    """Assess every battery on the outing. Each answer equals the single `assess` with the same draws and seed."""
+    fits = [fit_record(record) for record in records]
+    answers = [
+        assess(record, outing, climate, draws, seed, fitted) for record, fitted in zip(records, fits, strict=True)
+    ]
+    choices = [_choice(answer) for answer in answers]
+    order = sorted(range(len(choices)), key=lambda place: _rank(choices[place]))
+    times = [_times(records[place], outing, draws, seed, fits[place]) for place in order] if len(order) > 1 else []
+    ranked = [choices[place] for place in order]
+    ranked = [replace(choice, dominated_by=_dominating(choice, ranked)) for choice in ranked]
+    return Comparison(outing, tuple(ranked), _outlasts(times, len(order)))
+
+
+def best_discharge(record: Record) -> CapacityTest | None:
+    """The largest full discharge among those at the warmest temperature tested; None when there is none."""
+    full = full_discharges(record)
+    if not full:
+        return None
+    warmest = max(test.at.cell_k for test in full)
+    return max((test for test in full if warmest - test.at.cell_k <= GROUP_K), key=lambda test: test.charge_c)
+
+
+def _choice(answer: Assessment) -> Choice:
+    test, price = best_discharge(answer.record), answer.record.price
+    if test is None:
+        return Choice(answer, None, None, None)
+    per_wh = None if price is None or not test.energy_j else price / (test.energy_j / JOULE_PER_WH)
+    return Choice(answer, test.charge_c, test.energy_j, per_wh)
+
+
+def _rank(choice: Choice) -> tuple[int, bool, float, str]:
+    """Best verdict first, then the cheaper energy; a missing price comes last."""
+    price = choice.price_per_wh
+    return -WORST_FIRST.index(choice.answer.verdict), price is None, price or 0.0, choice.name
+
+
+def _times(record: Record, outing: Outing, draws: int, seed: int, fitted: Fitted) -> Floats:
+    """Runtimes with the loads of `seed` and units of the battery's own: two batteries are two samples of units.
+
+    The answers themselves draw every battery's unit with one seed, so that they can be repeated alone; there
+    good units would meet good units only.
+    """
+    own = zlib.crc32(f"{record.name}\n{record.tag}".encode())
+    batch = run_batch(record, outing, draws, seed, fitted, unit_seed=seed + own)
+    return batch.runtime_s()[batch.draws]
+
+
+def _outlasts(times: Sequence[Floats], count: int) -> Floats:
+    """(count, count) chances by counting draws; 0.5 against itself."""
+    chances = np.full((count, count), 0.5)
+    for row, mine in enumerate(times):
+        for column, other in enumerate(times):
+            if row != column and len(mine):
+                chances[row, column] = float((mine > other).mean() + 0.5 * (mine == other).mean())
+    return chances
+
+
+def _dominating(choice: Choice, others: Sequence[Choice]) -> tuple[str, ...]:
+    return tuple(other.name for other in others if other is not choice and dominates(other, choice))
+
+
+def dominates(one: Choice, other: Choice) -> bool:
+    """Whether the first is nowhere worse than the second and somewhere better.
+
+    Looked at: verdict, pessimistic runtime, price, mass, and hours of charging lost in the cold. What is not
+    known of both is left out; what is known of one only cannot be compared, so neither dominates.
+    """
+    first, second = one.answer.record, other.answer.record
+    if first.price is not None and second.price is not None and first.currency != second.currency:
+        return False
+    better = False
+    for mine, theirs in zip(_virtues(one), _virtues(other), strict=True):
+        if mine is None and theirs is None:
+            continue
+        if mine is None or theirs is None or mine < theirs:
+            return False
+        better = better or mine > theirs
+    return better
+
+
+def _virtues(choice: Choice) -> tuple[float | None, ...]:
+    """What is better when larger."""
+    answer = choice.answer
+    record, winter = answer.record, answer.winter
+    lost = None if winter is None else -float(winter.outlook.given.hours_blocked[1, 0])
+    price = None if record.price is None else -record.price
+    mass = None if record.mass_kg is None else -record.mass_kg
+    p10 = answer.runtime.p10_s
+    return float(WORST_FIRST.index(answer.verdict)), None if math.isnan(p10) else p10, price, mass, lost

@@ -1,0 +1,176 @@
+"""A key of an outing file and the values it takes in a sweep: "load.1.current=5 A:60 A:50"."""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from planner import units
+from planner.errors import InputRefused, Problem
+
+MOST_VALUES = 1_000_000
+FORM = "KEY=LOW:HIGH:N, such as load.1.current=5 A:60 A:50"
+_BARE = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{1,17})?(?:[eE][+-]?[0-9]{1,2})?")
+
+Place = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Vary:
+    """One key and its values. place : the way to it, list places from 0. unit : of the numbers, "1" for plain ones."""
+
+    key: str
+    place: Place
+    unit: str
+    numbers: tuple[float, ...]
+
+    @property
+    def heading(self) -> str:
+        """The key with its unit, as a column's heading."""
+        return f"{self.key} ({self.unit})"
+
+    def written(self, number: float) -> str | float | int:
+        """A value as the file would have it."""
+        if self.unit != "1":
+            return f"{_digits(number)} {self.unit}"
+        return int(number) if number.is_integer() else number
+
+
+def parse_vary(text: str, values: Mapping[str, Any], file: str) -> Vary:
+    """A --vary argument for an outing file.
+
+    text : KEY=LOW:HIGH:N; KEY is a dotted path, list places counted from 1; LOW and HIGH are quantities, or plain
+    numbers where the file has a plain number; N values evenly spaced, both ends included.
+    values : the file, parsed. Raises InputRefused naming what is wrong, and for a key that is not there the nearest.
+    """
+    key, equals, rest = text.partition("=")
+    parts = rest.rsplit(":", 2)
+    key = key.strip()
+    if not equals or not key or len(parts) != 3:
+        raise _refused("--vary", text, FORM, "Write the key, =, and low, high and how many with colons between.")
+    count = parts[2].strip()
+    if not (count.isascii() and count.isdigit() and len(count) <= 7 and 1 <= int(count) <= MOST_VALUES):
+        raise _refused(f"--vary {key}", count, f"a whole number, 1 to {MOST_VALUES:,}", "Write how many values.")
+    place = _place(key, values, file)
+    low, high, unit = _ends(key, parts[0].strip(), parts[1].strip(), _at(values, place))
+    return Vary(key, place, unit, _spaced(low, high, int(count)))
+
+
+def with_values(values: Mapping[str, Any], changes: Sequence[tuple[Place, Any]]) -> dict[str, Any]:
+    """A copy of a parsed file with other values in places; what is not on the way to them is shared."""
+    copy: Any = dict(values)
+    for place, value in changes:
+        copy = _with(copy, place, value)
+    return dict(copy)
+
+
+def _with(node: Any, place: Place, value: Any) -> Any:
+    step, rest = place[0], place[1:]
+    copy = list(node) if isinstance(node, list) else dict(node)
+    if rest:
+        value = _with(copy[step], rest, value)  # type: ignore[index,call-overload]
+    copy[step] = value  # type: ignore[index,call-overload]
+    return copy
+
+
+def _spaced(low: float, high: float, count: int) -> tuple[float, ...]:
+    """Evenly spaced, the ends exact."""
+    if count == 1:
+        return (low,)
+    return tuple(low + (high - low) * k / (count - 1) for k in range(count - 1)) + (high,)
+
+
+def _digits(number: float) -> str:
+    """The number in digits that a quantity may have."""
+    text = f"{number:.15g}"
+    return text if "e" not in text else f"{number:.17f}".rstrip("0").rstrip(".")
+
+
+def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float, str]:
+    """Both ends as numbers of LOW's unit."""
+    where = f"--vary {key}"
+    if isinstance(present, bool) or isinstance(present, list | dict):
+        raise _refused(where, "not a number or a quantity", "a key that holds one", "Vary another key.")
+    if isinstance(present, int | float):
+        for end in (low, high):
+            if not _BARE.fullmatch(end):
+                fix = "The file has a plain number there: write LOW and HIGH without unit."
+                raise _refused(where, end, "a plain number", fix)
+        return float(low), float(high), "1"
+    try:
+        number, unit = units.split_quantity(low)
+        kinds = [kind for kind in units.KINDS if unit in units.accepted_units(kind) or _reads(low, kind)]
+        kind = next((kind for kind in kinds if present is None or _reads(present, kind)), None)
+        if kind is None:
+            raise _refused(where, low, f"a quantity like {present}", "Check the unit.")
+        top = units.from_si(units.to_si(high, kind), unit)
+    except units.UnitError as error:
+        raise _refused(where, error.value, error.allowed, error.fix) from error
+    same = units.split_quantity(high)
+    return number, same[0] if same[1] == unit else top, unit
+
+
+def _reads(text: object, kind: str) -> bool:
+    """Whether a text is a quantity of this kind."""
+    try:
+        return isinstance(text, str) and math.isfinite(units.to_si(text, kind))
+    except units.UnitError:
+        return False
+
+
+def _place(key: str, values: Mapping[str, Any], file: str) -> Place:
+    """The way to a key; the last part may be one the file leaves out. Refused with the nearest key otherwise."""
+    found: list[str | int] = []
+    node: Any = values
+    parts = key.split(".")
+    for number, part in enumerate(parts):
+        if isinstance(node, list) and part.isascii() and part.isdigit() and 1 <= int(part[:6]) <= len(node):
+            found.append(int(part) - 1)
+            node = node[int(part) - 1]
+        elif isinstance(node, dict) and part in node:
+            found.append(part)
+            node = node[part]
+        elif isinstance(node, dict) and number == len(parts) - 1 and part and not _near(key, values):
+            return (*found, part)  # an optional key: the file's reader says whether there is one of this name
+        else:
+            raise unknown_key(key, values, file)
+    return tuple(found)
+
+
+def unknown_key(key: str, values: Mapping[str, Any], file: str) -> InputRefused:
+    """The refusal of a key that is not there, naming the nearest that is."""
+    near = _near(key, values) or difflib.get_close_matches(key[:80], list(_leaves(values)), n=1, cutoff=0.0)
+    fix = f"Did you mean {near[0]}?" if near else "Name a key of the file."
+    return InputRefused([Problem(file, key[:80], "not there", "a key of the outing file, list places from 1", fix)])
+
+
+def _near(key: str, values: Mapping[str, Any]) -> list[str]:
+    return difflib.get_close_matches(key[:80], list(_leaves(values)), n=1, cutoff=0.9)
+
+
+def _leaves(node: Any, before: str = "") -> Iterator[str]:
+    """Dotted paths of every number and text in a parsed file."""
+    if isinstance(node, dict | list):
+        pairs = node.items() if isinstance(node, dict) else enumerate(node, start=1)
+        for name, value in pairs:
+            yield from _leaves(value, f"{before}.{name}" if before else str(name))
+    else:
+        yield before
+
+
+def _at(values: Mapping[str, Any], place: Place) -> Any:
+    """What stands at a place; None when the file leaves it out."""
+    node: Any = values
+    for step in place:
+        if isinstance(node, dict) and step not in node:
+            return None
+        node = node[step]
+    return node
+
+
+def _refused(key: str, value: str, allowed: str, fix: str) -> InputRefused:
+    return InputRefused([Problem("arguments", key, value[:80] or '""', allowed, fix)])

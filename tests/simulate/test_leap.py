@@ -1,0 +1,73 @@
+"""Leaping over whole outings changes what it costs, not what it says."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from planner.simulate import leap
+from tests.oracles.pieces import LoadPiece, pulsed
+from tests.simulate.invented_packs import LIVELY, PACK, run
+
+RUNTIME = 1e-3  # what is promised of any runtime
+ENERGY = 1e-3
+CASES = {
+    "light current": (PACK, [LoadPiece(1800.0, current_a=2.0), LoadPiece(1800.0)], {}),
+    "light power": (PACK, [LoadPiece(3600.0, power_w=15.0), LoadPiece(7200.0, power_w=3.0)], {}),
+    "power behind wiring": (PACK, [LoadPiece(600.0, power_w=300.0), LoadPiece(600.0, power_w=20.0)], {"wiring_ohm": 5e-3}),
+    "resistance": (PACK, [LoadPiece(3600.0, conductance_s=0.3), LoadPiece(3600.0)], {}),
+    "hard pulses, few outings": (PACK, list(pulsed(100.0, 5.0)), {}),
+    "days with a surge": (LIVELY, [LoadPiece(7200.0, current_a=1.0), LoadPiece(0.4, current_a=150.0),
+                                   LoadPiece(7200.0, power_w=9.0)], {}),
+    "cool and warming itself": (LIVELY, [LoadPiece(1800.0, current_a=2.0), LoadPiece(5400.0, power_w=20.0)],
+                                {"cell_k": 283.15, "ambient_k": 283.15}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_runtime_charge_and_energy_are_those_of_walking_every_outing(name, monkeypatch):
+    pack, loads, changes = CASES[name]
+    leapt = run([pack], loads, **changes)
+    monkeypatch.setattr(leap, "STEADY_K", -1.0)  # never steady: every outing is walked
+    walked = run([pack], loads, **changes)
+    time, charge, energy = (
+        float(getattr(leapt, key)[0] / getattr(walked, key)[0] - 1.0)
+        for key in ("end_s", "end_charge_c", "end_energy_j")
+    )
+    print(f"{name}: runtime {time:+.1e}, charge {charge:+.1e}, energy {energy:+.1e}; {leapt.steps} of {walked.steps} steps")
+    assert str(leapt.end_kind[0]) == str(walked.end_kind[0]) == "cutoff"
+    assert abs(time) < RUNTIME
+    assert abs(charge) < RUNTIME
+    assert abs(energy) < ENERGY
+
+
+def test_a_month_of_a_light_load_is_leapt_and_not_walked(monkeypatch):
+    loads = [LoadPiece(1800.0, current_a=0.2), LoadPiece(1800.0)]
+    leapt = run([PACK], loads)
+    monkeypatch.setattr(leap, "STEADY_K", -1.0)
+    walked = run([PACK], loads)
+    assert float(leapt.end_s[0]) == pytest.approx(float(walked.end_s[0]), rel=RUNTIME)
+    assert leapt.steps < walked.steps / 4
+
+
+def test_a_trip_in_the_first_outing_is_not_moved_by_leaps_after_it():
+    loads = [LoadPiece(3600.0, current_a=0.5), LoadPiece(5.0, current_a=150.0), LoadPiece(3600.0)]
+    found = run([PACK], loads, trips=((150.0, 5.0),))
+    assert float(found.trip_s[0]) == pytest.approx(3605.0, abs=1e-6)
+
+
+def test_a_power_load_near_a_trip_is_walked_so_that_the_trip_is_met():
+    """As the voltage falls the same power draws more: the trip comes near the end, not in the first outing."""
+    loads = [LoadPiece(600.0, power_w=600.0), LoadPiece(600.0)]
+    found = run([PACK], loads, trips=((50.0, 100.0),))
+    assert float(found.trip_s[0]) > 3600.0
+    assert math.isfinite(float(found.trip_s[0]))
+
+
+def test_a_dip_that_only_a_nearly_empty_battery_makes_ends_the_run_there(monkeypatch):
+    loads = [LoadPiece(3600.0, current_a=1.0), LoadPiece(10.0, current_a=200.0)]
+    leapt = run([PACK], loads, cutoff_v=11.5)
+    monkeypatch.setattr(leap, "STEADY_K", -1.0)
+    walked = run([PACK], loads, cutoff_v=11.5)
+    assert float(leapt.end_s[0]) == pytest.approx(float(walked.end_s[0]), rel=RUNTIME)
