@@ -122,6 +122,9 @@ def circuit_of(plan: Layout, theta: Floats, reference: Reference) -> Circuit:
     widths = np.append(edges[:-1] - edges[1:], COLDEST_K)
     losses = [plan.column(theta, f"cold_loss_{k}") for k in range(len(plan.cold_k))]
     losses.append(plan.column(theta, "cold_loss_below"))
+    if not plan.cold_k:  # one temperature only: the prior's fall begins gently
+        edges, widths = np.array([plan.warm_k, plan.warm_k - prior.GENTLE_K]), np.array([prior.GENTLE_K, COLDEST_K])
+        losses = [prior.GENTLE_SHARE * losses[0], losses[0]]
     return Circuit(
         curve=CurveTable(table),
         offset=(np.arange(sets) * (GRID + 1))[np.newaxis, np.newaxis],

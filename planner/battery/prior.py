@@ -46,9 +46,11 @@ DIFFUSION_TAU_S = Guess(600.0, 0.55)
 # Acta 60 (2012) 269-273): the mixture of electrolyte and transfer lies between
 ACTIVATION_J_PER_MOL = Guess(25e3, 7e3, logarithmic=False)
 DIFFUSION_ACTIVATION_J_PER_MOL = Guess(25e3, 8e3, logarithmic=False)
-# usable charge lost per kelvin below the coldest test, sag and gap aside (from memory: LFP gives about 80 to
-# 90 % at -10 degC at low rate)
-COLD_LOSS_PER_K = Guess(0.0035, 0.0015, logarithmic=False)
+# usable charge lost per kelvin below the coldest test, sag and gap aside (from memory: LFP gives about 85 to
+# 90 % at -10 degC at low rate). Where only one temperature was tested the fall begins gently.
+COLD_LOSS_PER_K = Guess(0.0040, 0.0015, logarithmic=False)
+GENTLE_K = 10.0  # so far below a single test only
+GENTLE_SHARE = 0.3  # of that loss per kelvin (from memory: little is lost between 25 and 15 degC)
 SPECIFIC_HEAT_J_PER_KG_K = Guess(1000.0, 0.15)  # cell packs, from memory
 MASS_KG_PER_AH = Guess(0.115, 0.15)  # 12 V LFP drop-ins, common practice
 # still air, convection and radiation together 8 W/(m2 K) on 0.28 m2 at 11.2 kg (heat-transfer texts)

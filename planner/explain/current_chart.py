@@ -46,7 +46,7 @@ def current_map_figure(assessment: Assessment) -> Figure:
     span, top = _limits(need, tests)
     axis = {"values": [t for t in SPOKEN_TICKS_S if span[0] <= t <= span[1]], "labelExpr": TICK_WORDS,
             "grid": False, "labelOverlap": True, "labelFlush": True}  # fmt: skip
-    x = field("seconds", "Held without a break", axis=axis, scale={"type": "log", "domain": list(span), "nice": False})
+    x = field("seconds", "Held without a break (log scale)", axis=axis, scale={"type": "log", "domain": list(span), "nice": False})
     y = field("amps", CURRENT, axis={"tickCount": 6}, scale={"domain": [0.0, top], "nice": False})
     data = _areas(assessment.envelope, span, top) | {"tests": tests} | _asked(need, span[0])
     layers = [*_area_layers(data, x, y), *_test_layers(x, y), *_need_layers(data, x, y)]

@@ -154,10 +154,11 @@ def _layers(
               scale={"domain": [0.0, course.duration_s / scale], "nice": False})  # fmt: skip
     span = {"zero": True} if zero else {"domain": _volts(band, levels), "nice": False, "zero": False}
     axis = {"tickCount": 5, "minExtent": 34}
-    low, middle = (field(name, y_title, scale=span, axis=axis) for name in ("low", "middle"))
-    line = {"color": colour, "strokeWidth": 2}
+    low, middle, high = (field(name, y_title, scale=span, axis=axis) for name in ("low", "middle", "high"))
+    line, edge = {"color": colour, "strokeWidth": 2}, {"color": colour, "strokeWidth": 0.7, "opacity": 0.9}
     layers = [
         layer("course", "area", {"color": colour, "opacity": 0.28}, x=x, y=low, y2={"field": "high"}),
+        *(layer("course", "line", edge, x=x, y=y) for y in (low, high)),
         layer("course", "line", line, x=x, y=middle),
     ]
     if levels:

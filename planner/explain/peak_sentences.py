@@ -46,10 +46,13 @@ def _shown(parts: Parts) -> str:
     by = parts["by"]
     if not isinstance(by, Pass):
         return ""
-    able_a = min(by.largest_a(parts["duration_s"]), by.current_a - by.limit_a)
-    lasts_s = parts["duration_s"] if by.kind == "ramp" else by.duration_s
+    ramp = by.kind == "ramp"
+    able_a = by.largest_a(parts["duration_s"]) if ramp else by.current_a - by.limit_a
+    lasts_s = parts["duration_s"] if ramp else by.duration_s
     did = _KIND[by.kind].format(a=amps(able_a, "down"), t=exact_time(lasts_s))
-    return f" On the bench this unit {did}, the meter's error taken off."
+    longer = by.kind == "full discharge" and parts["duration_s"] > lasts_s
+    less = " At less current its charge lasts longer." if longer else ""
+    return f" On the bench this unit {did}, the meter's error taken off.{less}"
 
 
 def _opened(by: Pass | Trip | None) -> str:

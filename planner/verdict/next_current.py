@@ -19,11 +19,12 @@ from planner.verdict.bench_plan import (
     tripped,
 )
 from planner.verdict.check import Told
-from planner.verdict.proposal import Found, Pointless, Proposal, judged_with, made_good
+from planner.verdict.proposal import RISKS, Found, Pointless, Proposal, judged_with, made_good
 
 SURGE_S = 30.0  # demands up to here are surges: starts, winches (common practice, no source)
 ONE_TEST = 1.3  # demands whose currents lie within this ratio are covered by one hold (common practice)
 STEPS_A = (5.0, 1.0, 0.1)  # currents are set on the coarsest grid that no trip forbids
+SMALL_A = 20.0  # below it the finer grids alone
 NEAR_TRIP = 1.1  # a hold this near below a trip may end in one
 SET_UP_MIN = 30  # to connect, rest and read
 RECOVERY_PER_MIN = 2.0  # minutes of recharge and rest for each minute held (common practice)
@@ -80,35 +81,29 @@ def plan_holds(base: Assessment, demands: Sequence[Demand]) -> list[Row] | None:
     rows: list[Row] = []
     place = 0
     while place < len(demands):
-        top = demands[place][0]
-        last = place
-        while last + 1 < len(demands) and top <= ONE_TEST * demands[last + 1][0]:
-            last += 1
-        test = None
-        while test is None and last >= place:
-            test = _hold(base, top, demands[last][1])
-            last -= 1
+        top, end = demands[place][0], place + 1
+        while end < len(demands) and top <= ONE_TEST * demands[end][0]:
+            end += 1
+        test = _hold(base, top, demands[end - 1][1])
+        while test is None and end > place + 1:
+            end -= 1
+            test = _hold(base, top, demands[end - 1][1])
         if test is None:
             return None
-        rows.append((test, demands[last + 1][1], tuple(demands[place : last + 2])))
-        place = last + 2
+        rows.append((test, demands[end - 1][1], tuple(demands[place:end])))
+        place = end
     return rows
 
 
 def _hold(base: Assessment, need_a: float, need_s: float) -> CurrentTest | None:
     """A hold that shows the need, on the coarsest grid no trip forbids; None where every one is forbidden."""
     meter = meter_for_current(base.record, need_a, "hold")
-    duration = time_to_show(need_s, meter)
-    for step in STEPS_A if need_a >= 20.0 else STEPS_A[1:]:
-        current = current_to_show(need_a, meter, step)
-        if not any(trip.condemns(current, duration) for trip in base.envelope.trips) or _only_late(base, current, need_s):
-            return held(current, duration, _cells(base), meter)
+    for duration in (time_to_show(need_s, meter), need_s):  # no longer than needed where a trip came soon after
+        for step in STEPS_A if need_a >= SMALL_A else STEPS_A[1:]:
+            current = current_to_show(need_a, meter, step)
+            if not any(trip.condemns(current, duration) for trip in base.envelope.trips):
+                return held(current, duration, _cells(base), meter)
     return None
-
-
-def _only_late(base: Assessment, current_a: float, need_s: float) -> bool:
-    """Whether a trip lies only within the time added to the need itself."""
-    return not any(trip.condemns(current_a, need_s) for trip in base.envelope.trips)
 
 
 def _cells(base: Assessment) -> float:
@@ -153,19 +148,17 @@ def _minutes(test: CurrentTest) -> int:
 
 
 def _risk(base: Assessment, tests: Sequence[CurrentTest]) -> str:
-    """Low below what the unit has carried; high where it has opened for less time or current nearly so."""
+    """Low where the unit carried as much, medium above that or near a trip, high at a current that tripped."""
     carried = max((held.current_a for held in base.envelope.passes), default=0.0)
-    risk = "low"
+    worst = 0
     for test in tests:
-        near = any(
-            trip.current_a <= NEAR_TRIP * test.current_a and trip.duration_s <= (test.duration_s or 0.0)
-            for trip in base.envelope.trips
-        )
-        if near:
-            return "high"
-        if test.current_a > carried:
-            risk = "medium"
-    return risk
+        opened = [trip.current_a for trip in base.envelope.trips]
+        near = any(current <= NEAR_TRIP * test.current_a for current in opened)
+        if any(current <= test.current_a for current in opened):
+            worst = 2
+        elif near or test.current_a > carried:
+            worst = max(worst, 1)
+    return RISKS[worst]
 
 
 def _pointless(name: str, code: str) -> Pointless:

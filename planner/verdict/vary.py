@@ -36,7 +36,7 @@ class Vary:
     def written(self, number: float) -> str | float | int:
         """A value as the file would have it."""
         if self.unit != "1":
-            return f"{_digits(number)} {self.unit}"
+            return f"{number:.12g} {self.unit}"
         return int(number) if number.is_integer() else number
 
 
@@ -78,16 +78,9 @@ def _with(node: Any, place: Place, value: Any) -> Any:
 
 
 def _spaced(low: float, high: float, count: int) -> tuple[float, ...]:
-    """Evenly spaced, the ends exact."""
-    if count == 1:
-        return (low,)
-    return tuple(low + (high - low) * k / (count - 1) for k in range(count - 1)) + (high,)
-
-
-def _digits(number: float) -> str:
-    """The number in digits that a quantity may have."""
-    text = f"{number:.15g}"
-    return text if "e" not in text else f"{number:.17f}".rstrip("0").rstrip(".")
+    """Evenly spaced, both ends included, in digits that a file can have."""
+    steps = max(count - 1, 1)
+    return tuple(float(f"{low + (high - low) * k / steps:.12g}") for k in range(count))
 
 
 def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float, str]:
@@ -103,10 +96,12 @@ def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float,
         return float(low), float(high), "1"
     try:
         number, unit = units.split_quantity(low)
-        kinds = [kind for kind in units.KINDS if unit in units.accepted_units(kind) or _reads(low, kind)]
-        kind = next((kind for kind in kinds if present is None or _reads(present, kind)), None)
+        kinds = [kind for kind in units.KINDS if present is None or _reads(present, kind)]
+        if not kinds:
+            raise _refused(where, f"a text, {present!s:.30}", "a key that holds a quantity", "Vary another key.")
+        kind = next((kind for kind in kinds if _reads(low, kind)), None)
         if kind is None:
-            raise _refused(where, low, f"a quantity like {present}", "Check the unit.")
+            raise _refused(where, low, units.accepted_form(kinds[0]), f"The file has {present!s:.30} there.")
         top = units.from_si(units.to_si(high, kind), unit)
     except units.UnitError as error:
         raise _refused(where, error.value, error.allowed, error.fix) from error
@@ -134,7 +129,7 @@ def _place(key: str, values: Mapping[str, Any], file: str) -> Place:
         elif isinstance(node, dict) and part in node:
             found.append(part)
             node = node[part]
-        elif isinstance(node, dict) and number == len(parts) - 1 and part and not _near(key, values):
+        elif isinstance(node, dict) and number == len(parts) - 1 and part and not _like(part, node):
             return (*found, part)  # an optional key: the file's reader says whether there is one of this name
         else:
             raise unknown_key(key, values, file)
@@ -143,13 +138,14 @@ def _place(key: str, values: Mapping[str, Any], file: str) -> Place:
 
 def unknown_key(key: str, values: Mapping[str, Any], file: str) -> InputRefused:
     """The refusal of a key that is not there, naming the nearest that is."""
-    near = _near(key, values) or difflib.get_close_matches(key[:80], list(_leaves(values)), n=1, cutoff=0.0)
+    near = difflib.get_close_matches(key[:80], list(_leaves(values)), n=1, cutoff=0.0)
     fix = f"Did you mean {near[0]}?" if near else "Name a key of the file."
     return InputRefused([Problem(file, key[:80], "not there", "a key of the outing file, list places from 1", fix)])
 
 
-def _near(key: str, values: Mapping[str, Any]) -> list[str]:
-    return difflib.get_close_matches(key[:80], list(_leaves(values)), n=1, cutoff=0.9)
+def _like(part: str, node: Mapping[str, Any]) -> bool:
+    """Whether a key is most likely a misspelling of one that is there."""
+    return bool(difflib.get_close_matches(part[:80], list(node), n=1, cutoff=0.8))
 
 
 def _leaves(node: Any, before: str = "") -> Iterator[str]:

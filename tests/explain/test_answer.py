@@ -62,7 +62,7 @@ def test_not_proven_names_what_would_settle_it(combination):
 @pytest.mark.parametrize("combination", COMBINATIONS, ids=lambda c: "-".join(map(str, c)))
 def test_every_number_of_a_reason_stands_in_the_json(combination):
     for check in fit_json(assessed(*combination))["checks"]:
-        known = _numbers(check["figures"])
+        known = _numbers([check["figures"], check["need"], check["capability"]])
         if check["id"] != "bank":  # its currents stand in the section "bank"
             for sentence in (check["reason"], check["limit"], check["settled_by"]):
                 for number, step in _told(sentence or ""):

@@ -158,7 +158,10 @@ def _cell(fine: bool) -> _Cell:
     return _Cell(FINE_MESH, 1e-8) if fine else _Cell(MESH, 1e-6)
 
 
-def _solve(loads: Iterable[LoadPiece], pack: RealPack, soc0: float, cutoff_v: float, fine: bool) -> Any:
+def _solve(loads: Iterable[LoadPiece], pack: RealPack, soc0: float, cutoff_v: float, fine: bool) -> tuple[Any, bool]:
+    """The solution, and whether it ended at the cut-off."""
+    import pybamm
+
     cell = _cell(fine)
     fixed = cell.inputs(pack, soc0, cutoff_v)
     solution: Any = None
@@ -168,10 +171,16 @@ def _solve(loads: Iterable[LoadPiece], pack: RealPack, soc0: float, cutoff_v: fl
         if solution is None:
             solution = cell.simulation.solve([0.0, load.length_s], inputs=inputs)
         else:
-            solution = cell.simulation.step(load.length_s, inputs=inputs, starting_solution=solution)
+            try:
+                solution = cell.simulation.step(load.length_s, inputs=inputs, starting_solution=solution)
+            except pybamm.SolverError as error:
+                # the load's first instant is already below the cut-off: that instant is the end
+                if "non-positive at initial conditions" in str(error):
+                    return solution, True
+                raise
         if solution.termination.startswith("event"):
-            break
-    return solution
+            return solution, True
+    return solution, False
 
 
 def run(loads: Iterable[LoadPiece], *, pack: RealPack = NOMINAL, soc0: float = 1.0,
@@ -181,10 +190,10 @@ def run(loads: Iterable[LoadPiece], *, pack: RealPack = NOMINAL, soc0: float = 1
     soc0 : rested, with (1 - soc0) of 100 Ah already taken out of the full pack.
     cutoff_v : of the pack [V]. fine : the finer mesh and tolerance, to show convergence.
     """
-    solution = _solve(loads, pack, soc0, cutoff_v, fine)
+    solution, cut_off = _solve(loads, pack, soc0, cutoff_v, fine)
     names = ("Pack voltage [V]", "Current [A]", "Discharge capacity [A.h]")
     volts, amps, amp_hours = (np.asarray(solution[name].entries) for name in names)
-    ended = "cutoff" if solution.termination.startswith("event") else "end"
+    ended = "cutoff" if cut_off else "end"
     return TruthRun(np.asarray(solution.t), volts, amps, amp_hours * 3600.0, ended)
 
 

@@ -1,0 +1,96 @@
+"""Would knowing more of the buyer's side settle it: a log, the joints, the sharing; and the tests that change no check."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from planner.outing.schema import Outing
+from planner.verdict.assess import Assessment
+from planner.verdict.check import Told
+from planner.verdict.peak import recovery_of
+from planner.verdict.proposal import Found, Pointless, Proposal, judged, made_good, open_checks
+
+LOGGED_SPREAD = 0.05  # of a load known from a log (common practice, no source)
+GOOD_JOINT_OHM = 0.4e-3  # all contacts of a circuit whose joints are sound (common practice, no source)
+KNOWN = ("measured", "logged")
+
+
+def buyer_log(base: Assessment) -> Found:
+    """One outing logged at a second or better, in place of what is only stated or claimed."""
+    loads = base.outing.loads
+    if all(load.evidence in KNOWN for load in loads):
+        return _pointless("buyer_log", "loads_are_known")
+    logged = tuple(
+        load if load.evidence in KNOWN else replace(load, evidence="logged", spread=min(load.spread, LOGGED_SPREAD))
+        for load in loads
+    )
+    return _of_the_need(
+        base, "buyer_log", replace(base.outing, loads=logged), base.outing.duration_s, 60, "log_the_outing", "log_same"
+    )
+
+
+def joint_survey(base: Assessment) -> Found:
+    """Millivolts across every joint under load, as they read where the joints are sound."""
+    wiring = base.outing.wiring
+    if wiring is None:
+        return _pointless("joint_survey", "no_cable")
+    if not open_checks(base, "inverter", "wiring"):
+        return _pointless("joint_survey", "cable_is_good")
+    if wiring.contact_resistance_ohm <= GOOD_JOINT_OHM:
+        return _pointless("joint_survey", "joints_are_not_it")
+    sound = replace(base.outing, wiring=replace(wiring, contact_resistance_ohm=GOOD_JOINT_OHM))
+    return _of_the_need(base, "joint_survey", sound, None, 30, "sound_joints", "joints_are_not_it")
+
+
+def parallel_pair(base: Assessment) -> Found:
+    """The pair on the buyer's own leads, as it reads where both carry the same."""
+    bank = base.outing.bank
+    if bank is None or bank.parallel < 2:
+        return _pointless("parallel_pair", "one_battery")
+    if not open_checks(base, "bank", "peak_current"):
+        return _pointless("parallel_pair", "one_unit_shows_it")
+    leads = bank.lead_resistances_ohm
+    if not leads or max(leads) == min(leads):
+        return _pointless("parallel_pair", "shares_alike_already")
+    mean = sum(leads) / len(leads)
+    alike = replace(base.outing, bank=replace(bank, lead_resistances_ohm=(mean,) * len(leads)))
+    return _of_the_need(base, "parallel_pair", alike, 600.0, 90, "shares_alike", "sharing_is_not_it")
+
+
+def _of_the_need(base: Assessment, name: str, outing: Outing, duration_s: float | None, minutes: int, code: str,
+                 otherwise: str) -> Found:  # fmt: skip
+    if not open_checks(base, *(check.id for check in base.checks)):
+        return _pointless(name, "all_good")
+    after = judged(base, base.record, outing)
+    changes = made_good(base, after)
+    if not changes:
+        return _pointless(name, otherwise)
+    told = Told(code, {"changes": changes, "passed": after.verdict, "failed": base.verdict})
+    return Proposal(name, "outing", (), None, duration_s, None, changes, after.verdict, base.verdict, minutes, "low", told)
+
+
+def trip_recovery(base: Assessment) -> Found:
+    """How the unit comes back after opening, where a load that keeps people safe hangs on it."""
+    if not any(load.safety for load in base.outing.loads):
+        return _pointless("trip_recovery", "no_safety_load")
+    if recovery_of(base.batch) != "unknown":
+        return _pointless("trip_recovery", "recovery_known")
+    if not open_checks(base, "peak_current", "bank"):
+        return _pointless("trip_recovery", "need_demonstrated")
+    told = Told("recovery", {"changes": ("recovery",), "passed": base.verdict, "failed": base.verdict})
+    return Proposal("trip_recovery", "battery", (), None, None, None, ("recovery",), base.verdict, base.verdict, 60,
+                    "high", told)  # fmt: skip
+
+
+def without_effect(base: Assessment) -> list[Found]:
+    """Tests that no check of an outing rests on, each with its own reason."""
+    inverter = any(load.kind == "inverter" for load in base.outing.loads)
+    return [
+        _pointless("second_unit", "spread_is_kept"),
+        _pointless("sleep_current", "no_storage_question"),
+        _pointless("inrush", "precharge" if inverter else "no_inverter"),
+    ]
+
+
+def _pointless(name: str, code: str) -> Pointless:
+    return Pointless(name, Told(code))
