@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.circuit import Circuit, advance, decay, first_axis_sum, reading, rested, warmth
+from planner.battery.circuit import Circuit, first_axis_sum, reading, warmth
 
 Floats = NDArray[np.float64]
 
@@ -48,16 +48,22 @@ def course(circuit: Circuit, run: BenchRun) -> Course:
     time = np.linspace(0.0, OVERRUN * run.duration_s, POINTS)[:, np.newaxis, np.newaxis]
     sets = circuit.charge_c.shape[-1]
     current = np.full((POINTS, 1, sets), run.current_a or (run.power_w or 0.0) / 13.0)
-    rise = np.zeros_like(current)
     charge = current * time
-    volts = np.full_like(current, 13.0)
-    for _ in range(ROUNDS):
-        volts, held = _terminal(circuit, run, time, current, charge, run.cell_k + rise)
+    # what does not move with temperature is worked out once
+    pair_share = 1.0 - np.exp(-time / circuit.pair_tau_s)
+    rate = circuit.conductance_w_per_k / circuit.heat_capacity_j_per_k
+    # beyond 500 nothing of the start is left, and the reciprocal stays finite
+    fade = np.exp(-np.minimum(time * rate, 500.0))
+    temp = np.full((1, 1, 1), run.cell_k)
+    for left in range(ROUNDS - 1, -1, -1):
+        volts = _terminal_v(circuit, run, time, current, charge, temp, pair_share)
         if run.power_w is not None:
             current = run.power_w / np.maximum(volts, 0.5 * run.cutoff_v)
             charge = _running_integral(time, current)
-        heat_w = np.where(volts > 0.9 * run.cutoff_v, current * (held - volts), 0.0)
-        rise = _warming_k(circuit, time, heat_w)
+        if left:
+            held, _ = circuit.curve.look_up(run.start_soc - charge / circuit.charge_c, circuit.offset)
+            heat_w = np.where(volts > 0.9 * run.cutoff_v, current * (held - volts), 0.0)
+            temp = run.cell_k + _warming_k(circuit, time, heat_w, fade)
     return Course(time[:, 0, 0], charge[:, 0], current[:, 0], volts[:, 0])
 
 
@@ -67,43 +73,39 @@ def _running_integral(time: Floats, values: Floats) -> Floats:
     return np.concatenate([np.zeros((1, *values.shape[1:])), np.cumsum(steps, axis=0)])
 
 
-def _warming_k(circuit: Circuit, time: Floats, heat_w: Floats) -> Floats:
-    """Rise above the air [K] under the heat so far: the lumped equation's own integral."""
-    rate = circuit.conductance_w_per_k / circuit.heat_capacity_j_per_k
-    lag = np.minimum(time * rate, 500.0)  # beyond it nothing of the start is left, and exp stays finite
-    return np.exp(-lag) * _running_integral(time, heat_w / circuit.heat_capacity_j_per_k * np.exp(lag))
+def _warming_k(circuit: Circuit, time: Floats, heat_w: Floats, fade: Floats) -> Floats:
+    """Rise above the air [K] under the heat so far: the lumped equation's own integral. fade : exp(-t / lag)."""
+    return fade * _running_integral(time, heat_w / (circuit.heat_capacity_j_per_k * fade))
 
 
-def _terminal(circuit: Circuit, run: BenchRun, time: Floats, current: Floats, charge: Floats,
-              temp: Floats) -> tuple[Floats, Floats]:  # fmt: skip
-    """Terminal voltage and curve at the mean charge, (POINTS, 1, r), at cell temperatures temp."""
-    start = rested(circuit, (1, 1, current.shape[-1]), run.start_soc, run.cell_k)
+def _terminal_v(circuit: Circuit, run: BenchRun, time: Floats, current: Floats, charge: Floats, temp: Floats,
+                pair_share: Floats) -> Floats:  # fmt: skip
+    """Terminal voltage (POINTS, 1, r) at cell temperatures temp; every state's closed form from rest."""
     warm = warmth(circuit, temp)
-    faded = decay(circuit, warm, time)  # type: ignore[arg-type]  # times broadcast as a scalar does
-    state = advance(start, faded, circuit, warm, current, np.zeros(1), temp)
-    soc = run.start_soc - charge / circuit.charge_c
-    x = reading(warm, soc, state.gap_1 + state.gap_2)
+    (k_1, k_2), (tau_1, tau_2) = warm.gap_gain_s, warm.gap_tau_s
+    gap = (current / circuit.charge_c) * (k_1 * (1.0 - np.exp(-time / tau_1)) + k_2 * (1.0 - np.exp(-time / tau_2)))
+    x = reading(warm, run.start_soc - charge / circuit.charge_c, gap)
     seen, _ = circuit.curve.look_up(x, circuit.offset)
     seen = seen + np.where(x < 0.0, x * 10.0, 0.0)  # keeps falling past empty, so that the end is found
-    held, _ = circuit.curve.look_up(soc, circuit.offset)
-    return seen - current * warm.r0_ohm - first_axis_sum(state.pair_v), held
+    volts: Floats = seen - current * (warm.r0_ohm + first_axis_sum(warm.pair_ohm * pair_share))
+    return volts
 
 
-def outcome(run: Course, cutoff_v: float, stop_s: float | None = None) -> tuple[Floats, Floats]:
-    """Charge [C] and energy [J] until the cut-off, or until stop_s; arrays (r,)."""
+def outcome(run: Course, cutoff_v: float) -> tuple[Floats, Floats]:
+    """Charge [C] and energy [J] until the cut-off, arrays (r,); the grid's end where it is not reached."""
     energy = np.zeros_like(run.volts)
     power = run.volts * run.current_a
     energy[1:] = np.cumsum(0.5 * (power[1:] + power[:-1]) * np.diff(run.time_s)[:, np.newaxis], axis=0)
-    sets = run.volts.shape[1]
-    charge_end, energy_end = np.empty(sets), np.empty(sets)
-    for k in range(sets):
-        if stop_s is None:
-            falling = np.minimum.accumulate(run.volts[:, k])
-            place = np.interp(-cutoff_v, -falling, np.arange(POINTS, dtype=float))
-        else:
-            place = float(np.interp(stop_s, run.time_s, np.arange(POINTS, dtype=float)))
-        low = min(int(place), POINTS - 2)
-        part = place - low
-        charge_end[k] = run.charge_c[low, k] + part * (run.charge_c[low + 1, k] - run.charge_c[low, k])
-        energy_end[k] = energy[low, k] + part * (energy[low + 1, k] - energy[low, k])
-    return charge_end, energy_end
+    falling = np.minimum.accumulate(run.volts, axis=0)
+    below = falling <= cutoff_v
+    below[-1] = True
+    high = np.maximum(below.argmax(axis=0), 1)
+    columns = np.arange(run.volts.shape[1])
+    before, after = falling[high - 1, columns], falling[high, columns]
+    part = np.clip((before - cutoff_v) / np.maximum(before - after, 1e-12), 0.0, 1.0)
+
+    def at(values: Floats) -> Floats:
+        low: Floats = values[high - 1, columns]
+        return low + part * (values[high, columns] - low)
+
+    return at(run.charge_c), at(energy)

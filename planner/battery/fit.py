@@ -28,6 +28,7 @@ from planner.record.instrument import (
 from planner.record.schema import CapacityTest, Record, StepTest
 
 Floats = NDArray[np.float64]
+Residuals = Callable[[Floats], Floats]
 
 GROUP_K = 2.5  # tests this close in temperature count as one temperature
 VOLTAGE_MODEL_V = 0.010  # what the circuit itself may miss on the plateau
@@ -72,18 +73,42 @@ def full_discharges(record: Record) -> tuple[CapacityTest, ...]:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What is to be fitted: the vector, the discharge that fixes the curve, the residuals of every test."""
+
+    plan: Layout
+    reference: Reference
+    residuals: Residuals
+    capacity_evidence: str
+
+
 def fit_record(record: Record) -> Fitted:
     """Fit the model to every test of the record that says something about it."""
+    return solve(task_of(record))
+
+
+def task_of(record: Record, reference: Reference | None = None, pairs: int | None = None) -> Task:
+    """The fit of a record's tests. reference, pairs : where something beside the record says them."""
     full = full_discharges(record)
     charge, evidence = _about_charge(record, full)
-    reference = _reference(record, full, charge)
+    if reference is None:
+        reference = _reference(record, full, charge)
+    else:
+        charge, evidence = max(charge if full else 0.0, reference.charge_c), "measured"
     groups = _temperatures(full, reference.cell_k)
-    plan = layout(charge, record.mass_kg, record.mass_kg is not None, _pairs(record), groups[0], groups[1:])
-    residuals = _residuals(record, full, plan, reference)
-    centre, covariance = _solve(plan, residuals)
+    known = record.mass_kg is not None
+    plan = layout(charge, record.mass_kg, known, pairs or _pairs(record), groups[0], groups[1:])
+    return Task(plan, reference, _residuals(record, full, plan, reference), evidence)
+
+
+def solve(task: Task) -> Fitted:
+    """The minimum of the task's residuals, and how well each parameter is known."""
+    plan = task.plan
+    centre, covariance = _solve(plan, task.residuals)
     share = np.diag(covariance) / np.maximum(plan.spread(), 1e-12) ** 2
     classes = tuple("handbook" if part > HANDBOOK_SHARE else "derived" for part in share)
-    return Fitted(plan, reference, centre, covariance, classes, evidence)
+    return Fitted(plan, task.reference, centre, covariance, classes, task.capacity_evidence)
 
 
 def _about_charge(record: Record, full: tuple[CapacityTest, ...]) -> tuple[float, str]:
@@ -132,9 +157,6 @@ def _pairs(record: Record) -> int:
     return min(max(1, len(times) // 2), len(PAIR_TAUS_S))
 
 
-Residuals = Callable[[Floats], Floats]
-
-
 def _residuals(record: Record, full: tuple[CapacityTest, ...], plan: Layout, reference: Reference) -> Residuals:
     """Function from parameter sets (r, names) to residuals (r, m) in standard uncertainties."""
     prior_centre, prior_spread = plan.centre(), np.maximum(plan.spread(), 1e-9)
@@ -145,7 +167,8 @@ def _residuals(record: Record, full: tuple[CapacityTest, ...], plan: Layout, ref
         circuit = circuit_of(plan, theta, reference)
         parts = [(theta - prior_centre) / prior_spread]
         parts.extend(_discharge_residuals(circuit, test, reference) for test in record.capacity_tests if test in full)
-        parts.extend(_step_residual(circuit, test) for test in record.step_tests)
+        if record.step_tests:
+            parts.append(_step_residuals(circuit, record.step_tests))
         return np.concatenate(parts, axis=1)
 
     return residuals
@@ -171,24 +194,35 @@ def _discharge_residuals(circuit: Circuit, test: CapacityTest, reference: Refere
 
 def step_resistance(circuit: Circuit, test: StepTest) -> Floats:
     """Resistance [ohm] (r,) the model gives for a step test: change of voltage over change of current."""
-    kelvin = np.full((1, 1, 1), test.at.cell_k)
+    return _step_resistances(circuit, (test,))[0]
+
+
+def _step_resistances(circuit: Circuit, tests: tuple[StepTest, ...]) -> Floats:
+    """The same for several steps at once, (tests, r); they stand on the axis of a bank's branches."""
+    soc, kelvin, after_s = np.array([
+        (0.5 if test.at.state_of_charge is None else test.at.state_of_charge, test.at.cell_k, test.after_s)
+        for test in tests
+    ]).T[:, :, np.newaxis, np.newaxis]  # fmt: skip
     warm = warmth(circuit, kelvin)
-    faded = decay(circuit, warm, test.after_s)
-    soc = 0.5 if test.at.state_of_charge is None else test.at.state_of_charge
-    _, slope = circuit.curve.look_up(np.full_like(circuit.charge_c, soc), circuit.offset)
+    faded = decay(circuit, warm, after_s)
+    _, slope = circuit.curve.look_up(soc * np.ones_like(circuit.charge_c), circuit.offset)
     sag = slope * faded.soc_per_a / warm.cold_fraction
-    change = warm.r0_ohm + first_axis_sum(warm.pair_ohm * faded.pair_share) + sag
-    result: Floats = np.broadcast_to(change, circuit.charge_c.shape)[0, 0]
-    return result
+    change: Floats = warm.r0_ohm + first_axis_sum(warm.pair_ohm * faded.pair_share) + sag
+    return np.broadcast_to(change, (len(tests), *circuit.charge_c.shape[1:]))[:, 0]
 
 
-def _step_residual(circuit: Circuit, test: StepTest) -> Floats:
-    """One step's resistance against the model, (r, 1)."""
-    measured = test.resistance_ohm
+def _step_residuals(circuit: Circuit, tests: tuple[StepTest, ...]) -> Floats:
+    """Every step's resistance against the model, (r, tests)."""
+    measured = np.array([[max(test.resistance_ohm, 1e-7)] for test in tests])
+    relative = np.array([[_step_uncertainty(test)] for test in tests])
+    return (np.log(np.maximum(_step_resistances(circuit, tests), 1e-7) / measured) / relative).T
+
+
+def _step_uncertainty(test: StepTest) -> float:
+    """Relative standard uncertainty of a step's resistance against the model: both readings, and the model."""
     reading_v = standard_uncertainty(test.at.instrument.voltage_floor_v) if test.at.instrument else 0.0
-    change = abs(test.to_current_a - test.from_current_a)
-    relative = float(np.hypot(STEP_MODEL, np.hypot(reading_v, 0.001) * np.sqrt(2.0) / (change * max(measured, 1e-5))))
-    return (np.log(np.maximum(step_resistance(circuit, test), 1e-7) / max(measured, 1e-7)) / relative)[:, np.newaxis]
+    change_v = abs(test.to_current_a - test.from_current_a) * max(test.resistance_ohm, 1e-5)
+    return float(np.hypot(STEP_MODEL, np.hypot(reading_v, 0.001) * np.sqrt(2.0) / change_v))
 
 
 def _solve(plan: Layout, residuals: Residuals) -> tuple[Floats, Floats]:

@@ -77,10 +77,15 @@ def battery(arguments: argparse.Namespace, typed: str | None = None) -> Record:
 
 def outing(arguments: argparse.Namespace) -> Outing:
     """The outing of OUTING. Raises InputRefused."""
-    path = find_profile(arguments.outing, OUTING, _library(arguments))
+    path = outing_path(arguments)
     from planner.outing.reader import read_outing
 
     return read_outing(path)
+
+
+def outing_path(arguments: argparse.Namespace) -> Path:
+    """The file of OUTING. Raises InputRefused."""
+    return find_profile(arguments.outing, OUTING, _library(arguments))
 
 
 def bank_units(outing: Outing) -> tuple[Record, ...]:

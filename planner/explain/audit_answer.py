@@ -87,7 +87,9 @@ def _discharge(one: DischargeReplay) -> dict[str, Any]:
 
 
 def _outcome(name: str, found: Outcome | None) -> dict[str, float | None]:
-    charge, energy, time = (None, None, None) if found is None else (found.charge_c, found.energy_j, found.duration_s)
+    charge, energy, time = (
+        (None, None, None) if found is None else (found.charge_c, found.energy_j, found.duration_s)
+    )
     return {
         f"{name}_Ah": None if charge is None else finite(charge / COULOMB_PER_AH),
         f"{name}_s": finite(time),
@@ -208,10 +210,13 @@ def _pooled_line(pooled: Pooled) -> str:
     told = f"{pooled.mean_c / COULOMB_PER_AH:.1f} Ah ± {u_ah:.1f} Ah (k = 2) over {len(pooled.units)} unit"
     told += "s" if len(pooled.units) > 1 else ""
     if pooled.spread_measured and pooled.u_spread is not None:
-        told += f"; they spread by {100.0 * pooled.spread:.2g} %, itself known to {100.0 * pooled.u_spread:.0f} %"
+        told += (
+            f"; they spread by {100.0 * pooled.spread:.2g} %, itself known to {100.0 * pooled.u_spread:.0f} %"
+        )
     else:
         told += f"; one unit shows no spread: {100.0 * pooled.spread:.2g} % between units is assumed"
-    told += f". Nine in ten further units: {pooled.low_c / COULOMB_PER_AH:.1f} to {pooled.high_c / COULOMB_PER_AH:.1f} Ah"
+    low, high = pooled.low_c / COULOMB_PER_AH, pooled.high_c / COULOMB_PER_AH
+    told += f". Nine in ten further units: {low:.1f} to {high:.1f} Ah"
     if pooled.left_out:
         told += f". Left out, tested otherwise: {', '.join(pooled.left_out)}"
     return told

@@ -26,7 +26,7 @@ SUDDEN_DARK = (
     "The battery can switch itself off without warning. Bilge pump, navigation lights, radio and trailer brakes must "
     "not hang on one untested unit alone."
 )
-CHARGER = "Use a charger with the maker's voltages. No equalising, no desulphating, and stay with it for the first charge."
+CHARGER = "Use a charger with the maker's voltages. No equalising, no desulphating. Stay with it for the first charge."
 MOUNTING = (
     "Fix the battery so that it cannot move in any direction, away from fuel, heat and sharp edges, its terminals "
     "covered and air around it; not in a sleeping space without the enclosure the code asks for. Gas from a failed "

@@ -7,6 +7,7 @@ drawn in a fixed colour: titles, axes and legends take theirs from the page.
 
 from __future__ import annotations
 
+import re
 import textwrap
 from dataclasses import dataclass
 from typing import Any
@@ -98,7 +99,8 @@ def rows(frame: pd.DataFrame) -> list[Spec]:
 
 def wrapped(text: str) -> list[str]:
     """A text in lines short enough for a phone."""
-    return textwrap.wrap(text, LINE_CHARACTERS)
+    kept = re.sub(r"(?<=\d) (?=[a-zA-Z])", "\u00a0", text)  # a number stays with its unit
+    return textwrap.wrap(kept, LINE_CHARACTERS, break_on_hyphens=False)
 
 
 def moment_text(seconds: float) -> str:

@@ -15,4 +15,9 @@ def fit_figures(assessment: Assessment) -> tuple[Figure, ...]:
     Each Figure holds an Altair chart, the finding as its title, a text alternative and a table of its data.
     """
     course = course_of(assessment)
-    return charge_figure(course), voltage_figure(course), current_figure(course), current_map_figure(assessment)
+    return (
+        charge_figure(course),
+        voltage_figure(course),
+        current_figure(course),
+        current_map_figure(assessment),
+    )

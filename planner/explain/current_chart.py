@@ -6,7 +6,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from planner.battery.envelope import CONFLICT, DEMONSTRATED, TRIPS, UNTESTED, WITHIN_METER_ERROR, Envelope, frontier
+from planner.battery.envelope import (
+    CONFLICT,
+    DEMONSTRATED,
+    TRIPS,
+    UNTESTED,
+    WITHIN_METER_ERROR,
+    Envelope,
+    covering_passes,
+    frontier,
+)
 from planner.constants import ZERO_CELSIUS_K
 from planner.explain.chart_look import BLUE, GREEN, ORANGE, VERMILION, Figure, Spec, field, layer, told, whole
 from planner.explain.words import about_time, amps, exact_time
@@ -22,6 +31,7 @@ TINTS = (BLUE, GREEN, ORANGE, VERMILION)
 SHAPES = ("circle", "square", "diamond", "cross")
 SPOKEN_TICKS_S = (0.01, 0.1, 1.0, 10.0, 60.0, 600.0, 3600.0, 36000.0, 360000.0, 3600000.0)
 SHORTEST_S = 0.3  # left end of the axis unless the outing has shorter surges
+SHORTEST_END_S, LOWEST_TOP_A = 3600.0, 10.0  # the axes reach at least this far
 MAP_POINTS = 120  # durations at which the edges are drawn; tested durations are added exactly
 MANY_POINTS = 60  # above it the outing's points are drawn small
 NEXT = 1.0 + 1e-6  # just after a tested duration
@@ -42,15 +52,21 @@ TICK_WORDS = (
 def current_map_figure(assessment: Assessment) -> Figure:
     """Current against duration, both plain: tests, meter error, and what the outing asks."""
     need, tests = need_frame(assessment.peak), test_frame(assessment.envelope)
-    title = _finding(assessment.peak)
+    inside = _inside(assessment)
+    title = _finding(assessment.peak, inside)
     span, top = _limits(need, tests)
     axis = {"values": [t for t in SPOKEN_TICKS_S if span[0] <= t <= span[1]], "labelExpr": TICK_WORDS,
             "grid": False, "labelOverlap": True, "labelFlush": True}  # fmt: skip
-    x = field("seconds", "Held without a break (log scale)", axis=axis, scale={"type": "log", "domain": list(span), "nice": False})
+    scale = {"type": "log", "domain": list(span), "nice": False}
+    x = field("seconds", "Held without a break (log scale)", axis=axis, scale=scale)
     y = field("amps", CURRENT, axis={"tickCount": 6}, scale={"domain": [0.0, top], "nice": False})
     data = _areas(assessment.envelope, span, top) | {"tests": tests} | _asked(need, span[0])
     layers = [*_area_layers(data, x, y), *_test_layers(x, y), *_need_layers(data, x, y)]
-    legend = "Blank: not tested. Ring: the pull that decides." + (" Hollow: not shown by a test." if "hollow" in data else "")
+    legend = "Blank: not tested. Ring: the pull that decides."
+    if "hollow" in data:
+        legend += " Hollow: not shown by a test."
+    if inside.any():
+        legend += " Hollow and yet under the green line: the tests were warmer, or the battery was fuller, than here."
     spec = whole(title, HEIGHT, layers, data)
     return Figure("current_map", title, legend, _words(title, need, tests), _table(need, tests), spec)
 
@@ -87,13 +103,24 @@ def test_frame(envelope: Envelope) -> pd.DataFrame:
         }
         for trip in envelope.trips
     ]  # fmt: skip
-    frame = pd.DataFrame(held + opened, columns=["amps", "error", "seconds", "what", "kind", "source", "cells"])
+    frame = pd.DataFrame(
+        held + opened, columns=["amps", "error", "seconds", "what", "kind", "source", "cells"]
+    )
     frame["low"], frame["high"] = frame["amps"] - frame["error"], frame["amps"] + frame["error"]
     frame["long"] = [exact_time(float(second)) for second in frame["seconds"]]
     return frame
 
 
-def _finding(peak: Peak) -> str:
+def _inside(assessment: Assessment) -> NDArray[np.bool_]:
+    """Which points of the need would be covered by tests, had these been made as cold and as empty."""
+    peak, envelope = assessment.peak, assessment.envelope
+    covered = [bool(covering_passes(envelope, point.current_a, point.duration_s)) for point in peak.points]
+    return np.array(covered, dtype=np.bool_) & np.array(
+        [zone.name == UNTESTED for zone in peak.zones], dtype=np.bool_
+    )
+
+
+def _finding(peak: Peak, inside: NDArray[np.bool_]) -> str:
     """The title: what decides, and what is known of it."""
     if peak.worst is None:
         return "The outing draws nothing"
@@ -104,6 +131,8 @@ def _finding(peak: Peak) -> str:
     if zone.name == DEMONSTRATED:
         spare = amps(zone.margin_a or 0.0, "down")
         return f"Every pull of this outing was shown to hold on the bench, the closest with {spare} to spare"
+    if inside[peak.worst]:
+        return f"What decides, {asked}, was tested only warmer or fuller than in this outing"
     return f"What decides, {asked}, {ENDINGS[zone.name]}"
 
 
@@ -113,7 +142,8 @@ def _limits(need: pd.DataFrame, tests: pd.DataFrame) -> tuple[tuple[float, float
     amps = np.concatenate([need["amps"], tests["high"]]).astype(np.float64)
     shortest = float(seconds.min(initial=SHORTEST_S))
     first = SHORTEST_S if shortest >= SHORTEST_S else shortest / 2.0
-    return (first, max(float(seconds.max(initial=3600.0)) * 1.6, 3600.0)), max(float(amps.max(initial=0.0)) * 1.12, 10.0)
+    last = max(float(seconds.max(initial=0.0)) * 1.6, SHORTEST_END_S)
+    return (first, last), max(float(amps.max(initial=0.0)) * 1.12, LOWEST_TOP_A)
 
 
 def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[str, pd.DataFrame]:
@@ -130,11 +160,14 @@ def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[st
     zero, ceiling = np.zeros(len(times)), np.full(len(times), top)
     parts = [("shown", HELD, zero, shown), ("near_test", NEAR, shown, above), ("near_trip", NEAR, below, trips),
              ("opened", OPENED, trips, ceiling)]  # fmt: skip
-    return {
-        part: pd.DataFrame({"seconds": times, "from": low.round(3), "to": high.round(3), "what": what})
-        for part, what, low, high in parts
-        if (high - low).max() > 0.0
-    }
+    frames = {}
+    for part, what, low, high in parts:
+        there = high > low
+        if there.any():
+            frame = pd.DataFrame({"seconds": times, "from": low.round(3), "to": high.round(3), "what": what})
+            there[:-1] |= there[1:]  # the step to the first trip belongs to its zone
+            frames[part] = frame[there] if part == "opened" else frame
+    return frames
 
 
 def _colour() -> Spec:
@@ -197,7 +230,9 @@ def _need_layers(data: dict[str, pd.DataFrame], x: Spec, y: Spec) -> list[Spec]:
     for part in ("filled", "hollow"):
         if part in data:
             dots = {"size": size, "filled": part == "filled", "opacity": 1.0, "strokeWidth": 2}
-            layers.append(layer(part, "point", dots, x=x, y=y, color=_colour(), shape=_shape(), tooltip=words))
+            layers.append(
+                layer(part, "point", dots, x=x, y=y, color=_colour(), shape=_shape(), tooltip=words)
+            )
     if "decides" in data:
         ring = {"size": 420, "filled": False, "strokeWidth": 2.5, "shape": "circle", "color": BLUE}
         layers.append(layer("decides", "point", ring, x=x, y=y, tooltip=words))
@@ -214,7 +249,9 @@ def _words(title: str, need: pd.DataFrame, tests: pd.DataFrame) -> str:
         parts.append("No current was held on the bench.")
     if len(opened):
         least = opened.sort_values("amps").iloc[0]
-        parts.append(f"The lowest current that switched it off is {least['amps']:.0f} A, after {least['long']}.")
+        parts.append(
+            f"The lowest current that switched it off is {least['amps']:.0f} A, after {least['long']}."
+        )
     if len(need):
         parts.append(f"The outing's hardest pull is {need['amps'].max():.0f} A.")
     return " ".join(parts)

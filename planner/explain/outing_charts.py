@@ -57,7 +57,9 @@ def charge_figure(course: Course) -> Figure:
 def voltage_figure(course: Course) -> Figure:
     """Voltage at the battery [V] over the outing, beside the cut-off."""
     band, stop = course.voltage_v, volts(course.cutoff_v, "near")
-    title = f"Voltage stays above {volts(float(np.nanmin(band.middle)), 'down')}; it would be stopped at {stop}"
+    title = (
+        f"Voltage stays above {volts(float(np.nanmin(band.middle)), 'down')}; it would be stopped at {stop}"
+    )
     if course.stops_s is not None and course.ended_by in EMPTY:
         title = f"Voltage falls to where it is stopped after {about_time(course.stops_s, 'down')}"
     layers, data = _layers(course, band, "Voltage (V)", BLUE, [(course.cutoff_v, "cut-off")], zero=False)
@@ -94,7 +96,11 @@ def _stopped(course: Course) -> str:
 
 
 def _legend(course: Course) -> str:
-    text = f"Line: the middle run. Band: nine of {course.draws} runs in ten." if course.draws else "Line: one run."
+    text = (
+        f"Line: the middle run. Band: nine of {course.draws} runs in ten."
+        if course.draws
+        else "Line: one run."
+    )
     if course.stops_s is not None and course.ended_by in ENDS:
         text += f" Upright line: {ENDS[course.ended_by]}."
     if course.ended_by == "trip" or not course.peak_shown:
@@ -171,13 +177,20 @@ def _layers(
                                      "when": [moment_text(course.stops_s)]})  # fmt: skip
         words = [told("what", "End"), told("when", "After")]
         layers.append(layer("stop", "rule", {"color": GREY, "strokeWidth": 2}, x=x, tooltip=words))
-    layers.append(layer("course", "rule", {"opacity": 0.0, "strokeWidth": 7}, x=x, tooltip=_tooltips(y_title)))
+    layers.append(
+        layer("course", "rule", {"opacity": 0.0, "strokeWidth": 7}, x=x, tooltip=_tooltips(y_title))
+    )
     return layers, data
 
 
 def _volts(band: Band, levels: list[tuple[float, str]]) -> list[float]:
     """Axis of a voltage: from a little below the lowest thing shown to a little above the highest."""
-    shown = [float(band.low.min()), float(band.high.max()), float(np.nanmin(band.middle)), float(np.nanmax(band.middle))]
+    shown = [
+        float(band.low.min()),
+        float(band.high.max()),
+        float(np.nanmin(band.middle)),
+        float(np.nanmax(band.middle)),
+    ]
     shown += [level for level, _ in levels]
     return [float(np.floor(min(shown) * 5.0 - 0.5) / 5.0), float(np.ceil(max(shown) * 5.0 + 0.5) / 5.0)]
 

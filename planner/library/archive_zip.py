@@ -12,9 +12,19 @@ from pathlib import Path
 from planner.errors import InputRefused, Problem
 from planner.library.checking import check_text
 from planner.library.disk_trouble import told_as_refusal
-from planner.library.entries import Entry
+from planner.library.entries import PROFILE_KINDS, Entry
 from planner.library.file_name import spoken
-from planner.library.parcel import Parcel, collect, free_titles, key_of, kind_of, name_of, place
+from planner.library.parcel import (
+    Parcel,
+    collect,
+    free_titles,
+    joined_by,
+    key_of,
+    kind_of,
+    name_of,
+    named_by,
+    place,
+)
 from planner.library.store import Library
 from planner.library.zip_guard import unpack
 
@@ -27,7 +37,7 @@ class Incoming:
     """One profile of a zip beside the library.
 
     target : "batteries/unit-one.toml". held_by : the library's own profile of that key or name, None when
-    there is none. same : both texts are equal, so there is nothing to choose.
+    there is none. same : both are equal, with every file they name, so there is nothing to choose.
     """
 
     target: str
@@ -84,7 +94,7 @@ def open_zip(data: bytes, file: str = "import.zip") -> Parcel:
 
 def incoming(library: Library, parcel: Parcel) -> tuple[Incoming, ...]:
     """Each profile of the zip, and what the library has in its place."""
-    return tuple(_incoming(library, target, parcel.files[target]) for target in parcel.profiles)
+    return tuple(_incoming(library, target, parcel) for target in parcel.profiles)
 
 
 def import_zip(library: Library, parcel: Parcel, choices: Mapping[str, str]) -> dict[str, str]:
@@ -112,14 +122,30 @@ def import_zip(library: Library, parcel: Parcel, choices: Mapping[str, str]) -> 
         return place(library, parcel, names, served)
 
 
-def _incoming(library: Library, target: str, data: bytes) -> Incoming:
-    kind, name = kind_of(target), name_of(target, data)
+def _incoming(library: Library, target: str, parcel: Parcel) -> Incoming:
+    kind, name = kind_of(target), name_of(target, parcel.files[target])
     entries = (*library.list_profiles(kind), *library.list_profiles(kind, archived=True))
     own = [entry for entry in entries if not entry.read_only]
     same_key = next((entry for entry in own if entry.key == key_of(target)), None)
     held_by = same_key or next((entry for entry in own if spoken(entry.name) == spoken(name)), None)
-    same = held_by is not None and not held_by.archived and held_by.path.read_bytes() == data
+    same = held_by is not None and held_by.key == key_of(target) and _is_there(library, parcel, [target])
     return Incoming(target, name, held_by, same)
+
+
+def _is_there(library: Library, parcel: Parcel, left: list[str]) -> bool:
+    """Whether the library has these files of the parcel, and all that they name, with the same bytes."""
+    seen: set[str] = set()
+    while left:
+        target = left.pop()
+        if target in seen or target not in parcel.files:
+            continue
+        seen.add(target)
+        data, path = parcel.files[target], library.folder / target
+        if not path.is_file() or path.read_bytes() != data:
+            return False
+        if kind_of(target) in PROFILE_KINDS:
+            left += named_by(target, data) + joined_by(target, data)
+    return True
 
 
 def _of_one_name(parcel: Parcel) -> list[Problem]:

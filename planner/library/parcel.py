@@ -11,7 +11,7 @@ from planner.errors import InputRefused
 from planner.library.companions import free_name
 from planner.library.edit import set_value
 from planner.library.entries import PROFILE_KINDS, name_in
-from planner.library.file_name import spoken
+from planner.library.file_name import is_file_key, spoken
 from planner.library.references import CASE_KEYS, misplaced, references, target_of, written_as
 from planner.library.staging import write_all
 from planner.library.store import Library
@@ -62,16 +62,28 @@ def collect(root: Path, wanted: list[str]) -> Parcel:
         kind = kind_of(target)
         if kind not in PROFILE_KINDS:
             continue
-        values = toml_text.parse(files[target], target)
-        outside = misplaced(kind, values, target)
+        outside = misplaced(kind, toml_text.parse(files[target], target), target)
         if outside:
             raise InputRefused(outside)
-        found = [target_of(kind, written) for _, written in references(values)]
-        left += [each for each in found if each is not None]
-        if kind == "cases":
-            joined = [f"{folder}/{values[key]}.toml" for key, folder in CASE_KEYS.items() if key in values]
-            left += [each for each in joined if (root / each).is_file()]
+        joined = joined_by(target, files[target])
+        left += named_by(target, files[target]) + [each for each in joined if (root / each).is_file()]
     return Parcel(dict(sorted(files.items())))
+
+
+def named_by(target: str, data: bytes) -> list[str]:
+    """The library's files that a profile's text names."""
+    kind = kind_of(target)
+    found = (target_of(kind, written) for _, written in references(toml_text.parse(data, target)))
+    return [each for each in found if each is not None]
+
+
+def joined_by(target: str, data: bytes) -> list[str]:
+    """The profiles that a case joins, there or not; none for other kinds."""
+    if kind_of(target) != "cases":
+        return []
+    values = toml_text.parse(data, target)
+    found = [(kind, values.get(key)) for key, kind in CASE_KEYS.items()]
+    return [f"{kind}/{key}.toml" for kind, key in found if isinstance(key, str) and is_file_key(key)]
 
 
 def place(

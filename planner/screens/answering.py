@@ -60,7 +60,9 @@ def answer(asked: Asked) -> FitView | Refused:
 def _answer(digest: str, _asked: Asked) -> FitView | Refused:  # the digest is the key; _asked is not hashed
     with ExitStack() as folders:
         try:
-            battery, outing = (folders.enter_context(placed(given)) for given in (_asked.battery, _asked.outing))
+            battery, outing = (
+                folders.enter_context(placed(given)) for given in (_asked.battery, _asked.outing)
+            )
             climate = None if _asked.climate is None else folders.enter_context(placed(_asked.climate))
         except InputRefused as refused:
             return Refused(refused.problems)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import streamlit as st
@@ -15,7 +14,11 @@ from planner.screens.plain_text import plain
 from planner.screens.state import BATTERY, CLIMATE, NO_CLIMATE, OUTING, OWN, chosen_key, upload_key
 
 FOLDERS = {BATTERY: "batteries", OUTING: "outings", CLIMATE: "climates"}
-LABELS = {BATTERY: "Battery as tested", OUTING: "Outing as planned", CLIMATE: "Climate, for charging in the cold"}
+LABELS = {
+    BATTERY: "Battery as tested",
+    OUTING: "Outing as planned",
+    CLIMATE: "Climate, for charging in the cold",
+}
 HELP = {
     BATTERY: "The bench record of one unit. Demo records are invented; no such battery exists.",
     OUTING: "What runs, how hard and for how long. Demo outings are invented.",
@@ -62,25 +65,37 @@ def _label(key: str, entries: dict[str, Entry]) -> str:
 
 
 def _uploaded(kind: str) -> Given | None:
-    """The uploaders of one kind; what came last is kept when the uploader forgets it on a page change."""
+    """The uploaders of one kind. What came last is kept, as an uploader forgets its files on a page change."""
     main = st.file_uploader(
-        f"{kind.capitalize()} file (TOML)", type=list(PROFILE_ENDINGS), key=f"{kind}_main", max_upload_size=PROFILE_MB
-    )
-    others = st.file_uploader(
-        "Files it names: logs, further units" if kind != CLIMATE else "Weather file it names",
-        type=list(COMPANION_ENDINGS), accept_multiple_files=True, key=f"{kind}_others", max_upload_size=COMPANION_MB,
+        f"{kind.capitalize()} file (TOML)", type=list(PROFILE_ENDINGS), key=_main_key(kind),
+        max_upload_size=PROFILE_MB, on_change=_remember, args=(kind,),
     )  # fmt: skip
-    if main is not None:
-        st.session_state[upload_key(kind)] = Given(main=_upload(main), companions=_uploads(others))
+    st.file_uploader(
+        "Weather file it names" if kind == CLIMATE else "Files it names: logs, further units",
+        type=list(COMPANION_ENDINGS), accept_multiple_files=True, key=_others_key(kind),
+        max_upload_size=COMPANION_MB, on_change=_remember, args=(kind,),
+    )  # fmt: skip
     kept: Given | None = st.session_state[upload_key(kind)]
     if main is None and kept is not None and kept.main is not None:
         st.caption(f"In use: {plain(kept.main.name)}")
     return kept
 
 
-def _uploads(files: Sequence[Any]) -> tuple[Upload, ...]:
-    return tuple(_upload(file) for file in files)
+def _remember(kind: str) -> None:
+    """Keep what the uploaders hold now; called when the user adds or removes a file."""
+    main = st.session_state.get(_main_key(kind))
+    others = st.session_state.get(_others_key(kind)) or []
+    kept = None if main is None else Given(main=_upload(main), companions=tuple(_upload(file) for file in others))
+    st.session_state[upload_key(kind)] = kept
 
 
 def _upload(file: Any) -> Upload:
     return Upload(file.name, file.getvalue())
+
+
+def _main_key(kind: str) -> str:
+    return f"{kind}_main"
+
+
+def _others_key(kind: str) -> str:
+    return f"{kind}_others"

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime
 import re
+from functools import partial
 
+import pandas as pd
 import streamlit as st
 
 from planner.errors import Problem
@@ -42,12 +44,14 @@ def reasons_part(view: FitView) -> None:
     if view.untested():
         _listed([f"{row.title}: {row.settled_by}" for row in view.untested()])
     else:
-        st.markdown("Every question you asked rests on a test of this unit or on what you told us.")
+        st.markdown("No test is missing for the questions you asked.")
 
 
 def _question(row: Row) -> None:
     aside = "" if row.asked else ", not among your questions"
-    st.markdown(f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{plain(row.reason)}")
+    st.markdown(
+        f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{plain(row.reason)}"
+    )
 
 
 def figures_part(figures: tuple[Figure, ...]) -> None:
@@ -58,7 +62,7 @@ def figures_part(figures: tuple[Figure, ...]) -> None:
         with st.expander("The numbers of this chart"):
             st.dataframe(figure.table, hide_index=True, height=240, alt=figure.alt)
             st.download_button(
-                "Download them (CSV)", lambda table=figure.table: table.to_csv(index=False).encode(),
+                "Download them (CSV)", partial(_csv, figure.table),
                 file_name=f"{figure.key}.csv", mime="text/csv", on_click="ignore", key=f"csv_{figure.key}",
             )  # fmt: skip
 
@@ -76,7 +80,9 @@ def downloads_part(view: FitView) -> None:
     name = f"{_file_name(view.battery)}_{_file_name(view.outing)}_{datetime.date.today().isoformat()}"
     with st.container(horizontal=True):
         st.download_button("Answer as text", view.plain_text, f"{name}.txt", "text/plain", on_click="ignore")
-        st.download_button("Answer as JSON", view.json_text, f"{name}.json", "application/json", on_click="ignore")
+        st.download_button(
+            "Answer as JSON", view.json_text, f"{name}.json", "application/json", on_click="ignore"
+        )
 
 
 def problems_part(problems: tuple[Problem, ...]) -> None:
@@ -90,6 +96,11 @@ def problems_part(problems: tuple[Problem, ...]) -> None:
             st.markdown(
                 f"Found: {plain(problem.value)}  \nAccepted: {plain(problem.allowed)}  \nMend: {plain(problem.fix)}"
             )
+
+
+def _csv(table: pd.DataFrame) -> bytes:
+    """A table of ours as a file: numbers and words of this program, so nothing in it can act as a formula."""
+    return table.to_csv(index=False).encode()
 
 
 def _listed(texts: tuple[str, ...] | list[str]) -> None:

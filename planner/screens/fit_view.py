@@ -89,7 +89,11 @@ def runtime_sentence(assessment: Assessment) -> str:
     need = about_time(run.needed_s, "up")
     if run.charge_c <= 0.0 and run.ended_by == "none":
         return f"You need {need}. The outing draws no charge."
-    lasts = f"at least {about_time(run.p10_s, 'down')}" if math.isfinite(run.p10_s) else "longer than 10,000 hours"
+    lasts = (
+        f"at least {about_time(run.p10_s, 'down')}"
+        if math.isfinite(run.p10_s)
+        else "longer than 10,000 hours"
+    )
     text = f"In nine outings of ten like this one it lasts {lasts}. You need {need}."
     if assessment.fitted.capacity_evidence != "measured":
         text += " Its charge was not measured, so this is a guess from the label."

@@ -89,7 +89,9 @@ def _write(folder: Path, main: Upload, companions: tuple[Upload, ...]) -> Placed
     named: dict[str, Path] = {}
     for number, upload in enumerate(companions, start=1):
         if upload.name in named:
-            problem = Problem(upload.name, "(file)", "uploaded twice", "one file of a name", "Remove one of them.")
+            problem = Problem(
+                upload.name, "(file)", "uploaded twice", "one file of a name", "Remove one of them."
+            )
             raise InputRefused([problem])
         named[upload.name] = folder / f"companion-{number}.{_ending(upload.name)}"
         named[upload.name].write_bytes(upload.data)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 
 _PUNCTUATION = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~$&^=\"'/@])")
-_WORD_JOINER = "\u2060"  # invisible; keeps ":name:" from becoming a picture, and web addresses from becoming links
+_WORD_JOINER = (
+    "\u2060"  # invisible; keeps ":name:" from becoming a picture, and web addresses from becoming links
+)
 
 
 def plain(text: str) -> str:

@@ -58,7 +58,11 @@ def price_of(record: Record) -> Price | None:
     if record.price is None:
         return None
     price = record.price
-    read = [(test.at.place, price / test.energy_j) for test in full_discharges(record) if test.energy_j is not None]
+    read = [
+        (test.at.place, price / test.energy_j)
+        for test in full_discharges(record)
+        if test.energy_j is not None
+    ]
     claims = record.claims
     label_j = claims.energy_j
     if label_j is None and claims.capacity_c is not None:

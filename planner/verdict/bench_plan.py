@@ -39,8 +39,13 @@ def meter_for_current(record: Record, size_a: float, kind: str) -> Instrument | 
 
 def probe_of(record: Record) -> Instrument | None:
     """The record's temperature probe with the smallest error, None without any."""
-    tests = [*record.cold_charge_tests, *record.terminal_tests, *record.current_tests, *record.capacity_tests]
-    known = [m for m in (test.at.instrument for test in tests) if m is not None and m.temperature_k is not None]
+    conditions = [test.at for test in record.cold_charge_tests] + [test.at for test in record.terminal_tests]
+    conditions += [test.at for test in record.current_tests] + [test.at for test in record.capacity_tests]
+    known = [
+        at.instrument
+        for at in conditions
+        if at.instrument is not None and at.instrument.temperature_k is not None
+    ]
     return min(known, key=lambda meter: temperature_limit(meter).half_width, default=None)
 
 
@@ -50,9 +55,16 @@ def held(current_a: float, duration_s: float, cell_k: float, meter: Instrument |
     return CurrentTest(at, "hold", current_a, duration_s, None, "clock")
 
 
-def tripped(test: CurrentTest) -> CurrentTest:
-    """The same hold, had the unit opened half-way."""
-    return replace(test, duration_s=0.5 * (test.duration_s or 0.0), ended_by="trip")
+def tripped(test: CurrentTest, after_s: float) -> CurrentTest:
+    """The same hold, had the unit opened after that time."""
+    return replace(test, duration_s=after_s, ended_by="trip")
+
+
+def broken_off(test: CapacityTest) -> CapacityTest:
+    """The same discharge, had the unit opened for current or heat half-way."""
+    half_j = None if test.energy_j is None else 0.5 * test.energy_j
+    half_s, half_c = 0.5 * test.duration_s, 0.5 * test.charge_c
+    return replace(test, duration_s=half_s, charge_c=half_c, energy_j=half_j, ended_by="trip")
 
 
 def discharged(current_a: float, charge_c: float, energy_j: float, cell_k: float, cutoff_v: float,
@@ -74,7 +86,9 @@ def terminals_read(current_a: float, rise_ss_k: float, tau_s: float, times_s: Se
 
 def charging_tried(direction: str, cell_k: float, charging: str, probe: Instrument | None) -> ColdChargeTest:
     """One try to charge cold cells after a long soak."""
-    return ColdChargeTest(TestConditions("cold_charge_test", probe, cell_k, True), direction, charging, 86400.0)
+    return ColdChargeTest(
+        TestConditions("cold_charge_test", probe, cell_k, True), direction, charging, 86400.0
+    )
 
 
 def with_tests(record: Record, tests: Sequence[PlannedTest]) -> Record:
@@ -106,26 +120,58 @@ def toml_of(tests: Sequence[PlannedTest]) -> str:
 
 def _table(test: PlannedTest) -> list[str]:
     if isinstance(test, CurrentTest):
-        lines = ["[[current_test]]", f'kind = "{test.kind}"', f'current = "{_number(test.current_a)} A"',
-                 f'duration = "{_number(test.duration_s or 0.0)} s"', f'ended_by = "{test.ended_by}"',
-                 f'temperature = "{_celsius(test.at.cell_k)} degC"']  # fmt: skip
+        lines = _hold_lines(test)
     elif isinstance(test, CapacityTest):
-        lines = ["[[capacity_test]]", f'current = "{_number(test.current_a or test.mean_current_a)} A"',
-                 f'duration = "{_number(test.duration_s)} s"', f'charge = "{_number(test.charge_c / COULOMB_PER_AH)} Ah"',
-                 f'energy = "{_number((test.energy_j or 0.0) / JOULE_PER_WH)} Wh"',
-                 f'cutoff_voltage = "{_number(test.cutoff_v)} V"', f'temperature = "{_celsius(test.at.cell_k)} degC"',
-                 f'ended_by = "{test.ended_by}"']  # fmt: skip
+        lines = _discharge_lines(test)
     elif isinstance(test, TerminalTest):
-        rows = ", ".join(f'["{_number(t / 60.0)} min", "{_celsius(k)} degC"]' for t, k in test.readings)
-        lines = ["[[terminal_test]]", f'current = "{_number(test.current_a)} A"',
-                 f'ambient = "{_celsius(test.ambient_k)} degC"', f"readings = [{rows}]"]  # fmt: skip
+        lines = _terminal_lines(test)
     else:
-        lines = ["[[cold_charge_test]]", f'direction = "{test.direction}"',
-                 f'cell_temperature = "{_celsius(test.at.cell_k)} degC"', f'charging = "{test.charging}"',
-                 'soak = "24 h"']  # fmt: skip
+        lines = [
+            "[[cold_charge_test]]",
+            f'direction = "{test.direction}"',
+            f'cell_temperature = "{_celsius(test.at.cell_k)} degC"',
+            f'charging = "{test.charging}"',
+            'soak = "24 h"',
+        ]
     if test.at.instrument is not None:
         lines.append(f'instrument = "{test.at.instrument.name}"')
     return lines
+
+
+def _hold_lines(test: CurrentTest) -> list[str]:
+    return [
+        "[[current_test]]",
+        f'kind = "{test.kind}"',
+        f'current = "{_number(test.current_a)} A"',
+        f'duration = "{_number(test.duration_s or 0.0)} s"',
+        f'ended_by = "{test.ended_by}"',
+        f'temperature = "{_celsius(test.at.cell_k)} degC"',
+    ]
+
+
+def _discharge_lines(test: CapacityTest) -> list[str]:
+    return [
+        "[[capacity_test]]",
+        f'current = "{_number(test.current_a or test.mean_current_a)} A"',
+        f'duration = "{_number(test.duration_s)} s"',
+        f'charge = "{_number(test.charge_c / COULOMB_PER_AH)} Ah"',
+        f'energy = "{_number((test.energy_j or 0.0) / JOULE_PER_WH)} Wh"',
+        f'cutoff_voltage = "{_number(test.cutoff_v)} V"',
+        f'temperature = "{_celsius(test.at.cell_k)} degC"',
+        f'ended_by = "{test.ended_by}"',
+    ]
+
+
+def _terminal_lines(test: TerminalTest) -> list[str]:
+    rows = [f'  ["{_number(t / 60.0)} min", "{_celsius(k)} degC"],' for t, k in test.readings]
+    return [
+        "[[terminal_test]]",
+        f'current = "{_number(test.current_a)} A"',
+        f'ambient = "{_celsius(test.ambient_k)} degC"',
+        "readings = [",
+        *rows,
+        "]",
+    ]
 
 
 def _number(value: float) -> str:

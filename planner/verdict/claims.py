@@ -18,11 +18,13 @@ from planner.record.instrument import (
     temperature_limit,
     voltage_limit,
 )
-from planner.record.schema import CapacityTest, ChargeTest, ColdChargeTest, Record
+from planner.record.schema import CapacityTest, ChargeTest, ColdChargeTest, CurrentTest, Record
 from planner.verdict.check import Amount
 from planner.verdict.pooled import headline_discharge
 
-CONTINUOUS_S = 900.0  # held so long, a current counts as tested for continuous use (common practice, no source)
+CONTINUOUS_S = (
+    900.0  # held so long, a current counts as tested for continuous use (common practice, no source)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,9 @@ def _charge_and_energy(record: Record) -> list[ClaimCheck]:
         else:
             u = expanded_uncertainty(charge_uncertainty(best)) * best.charge_c
             agrees = _at_least(best.charge_c, u, claims.capacity_c)
-            found.append(ClaimCheck("capacity", claimed, Amount(best.charge_c, "Ah"), u, agrees, (best.at.place,)))
+            found.append(
+                ClaimCheck("capacity", claimed, Amount(best.charge_c, "Ah"), u, agrees, (best.at.place,))
+            )
     if claims.energy_j is not None:
         claimed = Amount(claims.energy_j, "Wh")
         most, energy = _most_energy(record)
@@ -103,7 +107,9 @@ def _currents(record: Record, envelope: Envelope) -> list[ClaimCheck]:
     return found
 
 
-def _held(key: str, claimed_a: float, needed_s: float, envelope: Envelope, duration_s: float | None) -> ClaimCheck:
+def _held(
+    key: str, claimed_a: float, needed_s: float, envelope: Envelope, duration_s: float | None
+) -> ClaimCheck:
     """A claimed current: refuted by a trip at no more than it, met by a pass, or not tested that far.
 
     A continuous current (duration_s None) is refuted by a trip however late it came.
@@ -127,7 +133,9 @@ def _held(key: str, claimed_a: float, needed_s: float, envelope: Envelope, durat
                           trip.duration_s)  # fmt: skip
     if best is None:
         return ClaimCheck(key, claimed, None, None, None, (), duration_s)
-    return ClaimCheck(key, claimed, Amount(reading, "A"), u, True if met else None, (best.source,), duration_s)
+    return ClaimCheck(
+        key, claimed, Amount(reading, "A"), u, True if met else None, (best.source,), duration_s
+    )
 
 
 def _reading(held: Pass | None, needed_s: float) -> tuple[float, float]:
@@ -151,7 +159,9 @@ def _cold_charging(record: Record) -> list[ClaimCheck]:
         if test is not None and wrong * (test.at.cell_k - limit) > _probe_k(test):
             u = expanded_uncertainty(standard_uncertainty(_probe_k(test)))
             return [ClaimCheck(key, claimed, Amount(test.at.cell_k, "degC"), u, False, (test.at.place,))]
-    warmest_open = min((t for t in cooling if t.charging == "accepted"), key=lambda t: t.at.cell_k, default=None)
+    warmest_open = min(
+        (t for t in cooling if t.charging == "accepted"), key=lambda t: t.at.cell_k, default=None
+    )
     if refused is None or warmest_open is None:
         return [ClaimCheck(key, claimed, None, None, None)]
     low, high = refused.at.cell_k - _probe_k(refused), warmest_open.at.cell_k + _probe_k(warmest_open)
@@ -170,7 +180,9 @@ def _charging(record: Record) -> list[ClaimCheck]:
     found = []
     if claims.charge_max_temperature_k is not None:
         key, limit = "charge_max_temperature", claims.charge_max_temperature_k
-        found.append(_reached(key, Amount(limit, "degC"), ((t, t.at.cell_k) for t in tests if t.at.cell_k_stated)))
+        found.append(
+            _reached(key, Amount(limit, "degC"), ((t, t.at.cell_k) for t in tests if t.at.cell_k_stated))
+        )
     if claims.charge_voltage_v is not None:
         read = ((t, t.charger_v) for t in tests if t.charger_v is not None)
         found.append(_reached("charge_voltage", Amount(claims.charge_voltage_v, "V"), read))
@@ -189,7 +201,9 @@ def _reached(key: str, claimed: Amount, readings: Iterable[tuple[ChargeTest, flo
     rows = list(readings)
     if not rows:
         return ClaimCheck(key, claimed, None, None, None)
-    opened = [(test, value) for test, value in rows if test.ended_by == "trip" and at_most(value, claimed.value_si)]
+    opened = [
+        (test, value) for test, value in rows if test.ended_by == "trip" and at_most(value, claimed.value_si)
+    ]
     test, value = min(opened, key=lambda row: row[1]) if opened else max(rows, key=lambda row: row[1])
     u = expanded_uncertainty(standard_uncertainty(_limit_of(test, value, claimed.unit)))
     agrees = False if opened else True if _at_least(value, u, claimed.value_si) else None
@@ -206,7 +220,7 @@ def _limit_of(test: ChargeTest, value: float, unit: str) -> float:
 def _discharge_temperatures(record: Record) -> list[ClaimCheck]:
     """Discharge limits of temperature: met by a test out there that the unit did not break off."""
     claims, found = record.claims, []
-    tests = [*record.capacity_tests, *record.current_tests]
+    tests: list[CapacityTest | CurrentTest] = [*record.capacity_tests, *record.current_tests]
     tested = [t for t in tests if t.at.cell_k_stated and t.ended_by != "trip"]
     rows = (("discharge_min_temperature", claims.discharge_min_temperature_k, -1.0),
             ("discharge_max_temperature", claims.discharge_max_temperature_k, 1.0))  # fmt: skip

@@ -47,16 +47,15 @@ def questions_of(record: Record) -> tuple[Question, ...]:
 def _held_and_tripped(record: Record) -> list[Question]:
     """A pass that covers the very current and time at which another test tripped."""
     envelope = build_envelope(record)
-    return [
-        Question(
-            (held.source, trip.source),
-            Told("held_and_tripped", {"held_a": held.current_a, "held_s": held.duration_s, "trip_a": trip.current_a,
-                                      "trip_s": trip.duration_s}),
-        )  # fmt: skip
-        for trip in envelope.trips
-        for held in covering_passes(envelope, trip.current_a, trip.duration_s)
-        if trip.source not in held.source
-    ]
+    found = []
+    for trip in envelope.trips:
+        for held in covering_passes(envelope, trip.current_a, trip.duration_s):
+            if trip.source in held.source.split(", "):
+                continue
+            parts = {"held_a": held.current_a, "held_s": held.duration_s, "trip_a": trip.current_a,
+                     "trip_s": trip.duration_s}  # fmt: skip
+            found.append(Question((held.source, trip.source), Told("held_and_tripped", parts)))
+    return found
 
 
 def _more_at_higher_current(record: Record) -> list[Question]:

@@ -7,8 +7,8 @@ Steps are rounded to the digits that are told, so the value told is one that was
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from planner.battery.fit import Fitted, fit_record
 from planner.constants import SECONDS_PER_HOUR, ZERO_CELSIUS_K
@@ -36,13 +36,20 @@ COLDEST_SCAN_K = ZERO_CELSIUS_K - 40.0  # below it a lithium battery's electroly
 WARMEST_SCAN_K = ZERO_CELSIUS_K + 45.0
 SCAN_GAUGES = 3
 
+USUAL = ("load_factor", "duration", "cell_temperature", "gauge")
+ALL = (*USUAL, "inverter_power")
+
 
 @dataclass(frozen=True, slots=True)
 class Probe:
-    """One assessment of a changed outing: the verdict, and the first check that decides it."""
+    """One assessment of a changed outing: the verdict, and the first check that decides it.
+
+    scores : of checks that have them, the logarithm of what there is over what is needed; a guess only.
+    """
 
     verdict: str
     check: Check | None
+    scores: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def good(self) -> bool:
@@ -89,32 +96,59 @@ class _Input:
     outing: Callable[[int], Outing]
     further: Sequence[int]
     nearer: Sequence[int]
+    in_proportion: bool = False  # a step asks RATIO times as much
 
 
 def find_limits(record: Record, outing: Outing, climate: Climate | None = None, draws: int = DRAWS,
-                seed: int = SEED, more: bool = False, fitted: Fitted | None = None,
+                seed: int = SEED, ids: Sequence[str] = USUAL, fitted: Fitted | None = None,
                 units: tuple[Record, ...] = ()) -> Limits:  # fmt: skip
     """The limits of an outing on a battery: load, length, cold, cable.
 
-    more : also the largest inverter load, which takes as long again as one of the others.
-    units : records of a bank's units where they differ. Every probe is `assess` with the same draws and seed.
+    ids : which limits, of ALL; each takes about a dozen assessments. units : records of a bank's units where they
+    differ. Every probe is `assess` with the same draws and seed.
     """
     known = fitted or fit_record(record)
     present = assess(record, outing, climate, draws, seed, known, units)
 
     def probe(changed: Outing) -> Probe:
-        found = assess(record, changed, climate, draws, seed, known, units)
-        return Probe(found.verdict, found.deciding[0] if found.deciding else None)
+        return _probe_of(assess(record, changed, climate, draws, seed, known, units))
 
-    here = Probe(present.verdict, present.deciding[0] if present.deciding else None)
-    limits = [_limit(given, here, probe) for given in (_load(outing), _duration(outing), _cells(outing))]
-    limits.append(_gauge_limit(outing, here, probe))
-    if more:
-        limits.append(_inverter_limit(outing, here, probe))
-    return Limits(present, tuple(limits), spare_of(present))
+    here = _probe_of(present)
+    return Limits(present, tuple(_SEARCHES[name](outing, here, probe) for name in ids), spare_of(present))
 
 
-def _limit(given: _Input, present: Probe, probe: Callable[[Outing], Probe], start: int = 0) -> Limit:
+Tried = Callable[[Outing], Probe]
+
+
+def _probe_of(found: Assessment) -> Probe:
+    """What the search keeps of an assessment."""
+    scores = {}
+    ends_s = float(found.batch.run.end_s[: found.batch.scenarios.first_draw].min())  # the centre and moved priors
+    if 0.0 < ends_s < math.inf:
+        scores["energy"] = math.log(ends_s / found.outing.duration_s)
+    peak = next((check for check in found.checks if check.id == "peak_current"), None)
+    if peak is not None and peak.need is not None and peak.capability is not None and peak.need.value_si > 0.0:
+        scores["peak_current"] = math.log(peak.capability.value_si / peak.need.value_si)
+    return Probe(found.verdict, found.deciding[0] if found.deciding else None, scores)
+
+
+def _guess(given: _Input, inside: int, outside: int, last: Probe, first: Probe) -> int | None:
+    """Where the score of the check that decides outside would run out; None without a score."""
+    name = first.check.id if first.check else ""
+    here, there = last.scores.get(name), first.scores.get(name)
+    if here is None:
+        return None
+    if there is not None and there < here:
+        slope = (there - here) / (outside - inside)
+    elif there is None and given.in_proportion:
+        slope = -math.log(RATIO)
+    else:
+        return None
+    root = inside - here / slope
+    return math.floor(root) if inside <= root < outside else None
+
+
+def _limit(given: _Input, present: Probe, probe: Tried, start: int = 0) -> Limit:
     """Search one input; every step is tried once. start : the step that the present value stands on."""
     seen: dict[int, Probe] = {start: present}
 
@@ -123,7 +157,10 @@ def _limit(given: _Input, present: Probe, probe: Callable[[Outing], Probe], star
             seen[step] = probe(given.outing(step))
         return seen[step]
 
-    found = find_boundary(lambda step: at(step + start).good, given.further, given.nearer)
+    def hint(inside: int, outside: int) -> int | None:
+        return _guess(given, inside, outside, at(inside + start), at(outside + start))
+
+    found = find_boundary(lambda step: at(step + start).good, given.further, given.nearer, hint)
     ends = (given.value(found.searched[0] + start), given.value(found.searched[1] + start))
     if found.kind != BOUNDARY or found.inside is None or found.outside is None:
         return Limit(given.id, given.unit, found, searched=ends, probes=len(seen) - 1)
@@ -141,16 +178,19 @@ def _rounded(value: float) -> float:
     return float(f"{value:.{DIGITS}g}")
 
 
-def _load(outing: Outing) -> _Input:
+def _load_limit(outing: Outing, present: Probe, probe: Tried) -> Limit:
     """All currents, powers and surges times a factor."""
 
     def value(step: int) -> float:
         return _rounded(RATIO**step)
 
-    return _Input("load_factor", "1", value, lambda step: scale_outing(outing, value(step)), _steps(MORE), _steps(LESS))
+    def changed(step: int) -> Outing:
+        return scale_outing(outing, value(step))
+
+    return _limit(_Input("load_factor", "1", value, changed, _steps(MORE), _steps(LESS), in_proportion=True), present, probe)
 
 
-def _duration(outing: Outing) -> _Input:
+def _duration_limit(outing: Outing, present: Probe, probe: Tried) -> Limit:
     """The outing's length; what reaches its end stretches with it."""
 
     def value(step: int) -> float:
@@ -164,10 +204,10 @@ def _duration(outing: Outing) -> _Input:
         return longer.duration_s <= LONGEST_S and count_pieces(longer.duration_s, longer.loads) <= MOST_PIECES
 
     further = [step for step in _steps(LONGER) if bearable(step)]
-    return _Input("duration", "h", value, stretched, further, _steps(LESS))
+    return _limit(_Input("duration", "h", value, stretched, further, _steps(LESS)), present, probe)
 
 
-def _cells(outing: Outing) -> _Input:
+def _cell_limit(outing: Outing, present: Probe, probe: Tried) -> Limit:
     """Cell temperature at the start, colder by steps; the air stays."""
 
     def value(step: int) -> float:
@@ -179,7 +219,7 @@ def _cells(outing: Outing) -> _Input:
     lowest = max(COLDEST_SCAN_K, COLDEST_K)
     colder = _spaced(max(outing.cell_k - lowest, 0.0))
     warmer = [-step for step in _spaced(max(WARMEST_SCAN_K - outing.cell_k, 0.0))]
-    return _Input("cell_temperature", "degC", value, changed, colder, warmer)
+    return _limit(_Input("cell_temperature", "degC", value, changed, colder, warmer), present, probe)
 
 
 def _spaced(whole_k: float) -> list[int]:
@@ -189,7 +229,7 @@ def _spaced(whole_k: float) -> list[int]:
     return sorted({round(last * place / count) for place in range(1, count + 1)} - {0}) if count else []
 
 
-def _gauge_limit(outing: Outing, present: Probe, probe: Callable[[Outing], Probe]) -> Limit:
+def _gauge_limit(outing: Outing, present: Probe, probe: Tried) -> Limit:
     """The thinnest conductor of the table. The present one may lie between two rows, so it is no step."""
     wiring = outing.wiring
     if wiring is None:
@@ -213,7 +253,7 @@ def _gauge_limit(outing: Outing, present: Probe, probe: Callable[[Outing], Probe
     return found if same else replace(found, probes=found.probes + 1)
 
 
-def _inverter_limit(outing: Outing, present: Probe, probe: Callable[[Outing], Probe]) -> Limit:
+def _inverter_limit(outing: Outing, present: Probe, probe: Tried) -> Limit:
     """The largest AC power of the largest inverter, all inverters scaled alike."""
     powers = [load.power_w or 0.0 for load in outing.loads if load.kind == "inverter"]
     if not powers or max(powers) <= 0.0:
@@ -226,4 +266,13 @@ def _inverter_limit(outing: Outing, present: Probe, probe: Callable[[Outing], Pr
     def changed(step: int) -> Outing:
         return scale_inverters(outing, value(step) / largest)
 
-    return _limit(_Input("inverter_power", "W", value, changed, _steps(MORE), _steps(LESS)), present, probe)
+    return _limit(_Input("inverter_power", "W", value, changed, _steps(MORE), _steps(LESS), in_proportion=True), present, probe)
+
+
+_SEARCHES: dict[str, Callable[[Outing, Probe, Tried], Limit]] = {
+    "load_factor": _load_limit,
+    "duration": _duration_limit,
+    "cell_temperature": _cell_limit,
+    "gauge": _gauge_limit,
+    "inverter_power": _inverter_limit,
+}

@@ -14,9 +14,9 @@ from planner.record.instrument import current_limit
 from planner.record.schema import CapacityTest
 from planner.verdict.assess import Assessment
 from planner.verdict.batch import DEFAULT_CUTOFF_V
-from planner.verdict.bench_plan import BENCH_K, current_to_show, discharged, meter_for_current
+from planner.verdict.bench_plan import BENCH_K, broken_off, current_to_show, discharged, meter_for_current
 from planner.verdict.check import DOES_NOT_FIT, Told
-from planner.verdict.energy import LONG_HOLD_S, drawing_mean_a, in_tested_band
+from planner.verdict.energy import drawing_mean_a, in_tested_band, load_evidence
 from planner.verdict.next_current import COLD_SOAK_MIN, open_demands
 from planner.verdict.proposal import Found, Pointless, Proposal, judged_with, made_good, open_checks
 from planner.verdict.replay import run_discharge
@@ -25,6 +25,7 @@ OUTCOMES = 64  # parameter sets that say how the reading may come out
 LIKELY = (0.5, 0.9)  # the middle outcome first, then one reading in ten
 BAD = 0.1
 SET_UP_MIN = 90  # to charge, rest and read
+FASTEST_S = 3600.0  # no full discharge is asked for in less than an hour (common practice, no source)
 LONGEST_S = 60.0 * 3600.0
 COLD_K = ZERO_CELSIUS_K + 10.0
 
@@ -32,8 +33,7 @@ COLD_K = ZERO_CELSIUS_K + 10.0
 def capacity_tests(base: Assessment) -> list[Found]:
     """The warm and the cold full discharge: proposed, or pointless."""
     cold = _cold(base)
-    wanted = open_checks(base, "energy", "reserve", "peak_current", "bank", "terminal_heat")
-    if not wanted:
+    if not _currents(base):
         return [_pointless("capacity", "charge_is_shown"), _pointless("cold_capacity", "charge_is_shown")]
     named, temperature = ("cold_capacity", _coldest(base)) if cold else ("capacity", _bench_k(base))
     other = "capacity" if cold else "cold_capacity"
@@ -47,7 +47,7 @@ def _coldest(base: Assessment) -> float:
 
 
 def _cold(base: Assessment) -> bool:
-    """Whether the outing's cells are colder than any full discharge speaks for, or no discharge is there and it is cold."""
+    """Whether the cells are colder than any full discharge speaks for, or cold with no discharge there."""
     tests = full_discharges(base.record)
     coldest = min(base.outing.cell_k, base.outing.ambient_k)
     if not tests:
@@ -68,11 +68,14 @@ def _bench_k(base: Assessment) -> float:
 
 def _best(base: Assessment, name: str, cell_k: float) -> Found:
     """The cheapest current and likeliest outcome that make a check good."""
-    best: Found = _pointless(name, "no_outcome_helps")
+    claimed = load_evidence(base.batch) == "claimed"
+    best: Found = _pointless(name, "load_is_claimed" if claimed else "no_outcome_helps")
     for need_a in _currents(base):
         for share in LIKELY:
             test = _expected(base, need_a, cell_k, share)
-            if test is None or any(trip.condemns(test.mean_current_a, test.duration_s) for trip in base.envelope.trips):
+            if test is None or any(
+                trip.condemns(test.mean_current_a, test.duration_s) for trip in base.envelope.trips
+            ):
                 continue
             after = judged_with(base, (test,))
             changes = made_good(base, after)
@@ -87,13 +90,12 @@ def _currents(base: Assessment) -> list[float]:
     """Currents to ask a discharge for [A]: the outing's mean while drawing, and the hardest demand still open."""
     wanted = []
     mean = drawing_mean_a(base.batch)
-    if open_checks(base, "energy", "reserve") and mean > 0.0:
+    most = base.fitted.charge_c / FASTEST_S
+    if open_checks(base, "energy", "reserve") and 0.0 < mean <= most:
         wanted.append(mean)
-    long_lasting = [current for current, seconds in open_demands(base) if seconds >= LONG_HOLD_S or not wanted]
-    if open_checks(base, "peak_current", "bank") and long_lasting:
-        wanted.append(max(long_lasting))
-    if not wanted and mean > 0.0:
-        wanted.append(mean)
+    bearable = [current for current, _ in open_demands(base) if current <= most]
+    if open_checks(base, "peak_current", "bank") and bearable:
+        wanted.append(max(bearable))
     return sorted(set(wanted))
 
 
@@ -123,7 +125,9 @@ def _expected(base: Assessment, need_a: float, cell_k: float, share: float) -> C
 
 def _proposal(base: Assessment, name: str, test: CapacityTest, share: float, changes: tuple[str, ...],
               after: Assessment) -> Proposal:  # fmt: skip
-    poor = _expected(base, test.current_a or 0.0, test.at.cell_k, BAD)
+    poor: CapacityTest | None = broken_off(test)
+    if not set(changes) & {"peak_current", "bank", "terminal_heat"}:
+        poor = _expected(base, test.current_a or 0.0, test.at.cell_k, BAD)
     failed = judged_with(base, (poor,)).verdict if poor is not None else DOES_NOT_FIT
     soak = COLD_SOAK_MIN if test.at.cell_k < COLD_K else 0
     minutes = SET_UP_MIN + soak + 2 * math.ceil(test.duration_s / SECONDS_PER_MINUTE / 5.0) * 5

@@ -19,6 +19,7 @@ from planner.verdict.bench_plan import (
     tripped,
 )
 from planner.verdict.check import Told
+from planner.verdict.energy import load_evidence
 from planner.verdict.proposal import RISKS, Found, Pointless, Proposal, judged_with, made_good
 
 SURGE_S = 30.0  # demands up to here are surges: starts, winches (common practice, no source)
@@ -26,6 +27,8 @@ ONE_TEST = 1.3  # demands whose currents lie within this ratio are covered by on
 STEPS_A = (5.0, 1.0, 0.1)  # currents are set on the coarsest grid that no trip forbids
 SMALL_A = 20.0  # below it the finer grids alone
 NEAR_TRIP = 1.1  # a hold this near below a trip may end in one
+RELATED = 10.0  # a trip after so many times the hold's length says little of the hold
+HALF_WAY = 0.5  # of the need: the trip nobody hopes for
 SET_UP_MIN = 30  # to connect, rest and read
 RECOVERY_PER_MIN = 2.0  # minutes of recharge and rest for each minute held (common practice)
 COLD_SOAK_MIN = 24 * 60
@@ -98,7 +101,10 @@ def plan_holds(base: Assessment, demands: Sequence[Demand]) -> list[Row] | None:
 def _hold(base: Assessment, need_a: float, need_s: float) -> CurrentTest | None:
     """A hold that shows the need, on the coarsest grid no trip forbids; None where every one is forbidden."""
     meter = meter_for_current(base.record, need_a, "hold")
-    for duration in (time_to_show(need_s, meter), need_s):  # no longer than needed where a trip came soon after
+    for duration in (
+        time_to_show(need_s, meter),
+        need_s,
+    ):  # no longer than needed where a trip came soon after
         for step in STEPS_A if need_a >= SMALL_A else STEPS_A[1:]:
             current = current_to_show(need_a, meter, step)
             if not any(trip.condemns(current, duration) for trip in base.envelope.trips):
@@ -112,7 +118,9 @@ def _cells(base: Assessment) -> float:
     coldest, warmest = min(outing.cell_k, outing.ambient_k), max(outing.cell_k, outing.ambient_k)
     if coldest < BENCH_K - BELOW_TEST_K:
         return ZERO_CELSIUS_K + math.floor(coldest - ZERO_CELSIUS_K + 1e-6)
-    return BENCH_K if warmest <= WARMEST_CELL_K else ZERO_CELSIUS_K + math.ceil(warmest - ZERO_CELSIUS_K - 1e-6)
+    return (
+        BENCH_K if warmest <= WARMEST_CELL_K else ZERO_CELSIUS_K + math.ceil(warmest - ZERO_CELSIUS_K - 1e-6)
+    )
 
 
 def _judged(base: Assessment, name: str, own: list[Row], other: list[Row]) -> Found:
@@ -120,16 +128,18 @@ def _judged(base: Assessment, name: str, own: list[Row], other: list[Row]) -> Fo
     if not own:
         return _pointless(name, f"no_open_{name}")
     tests = tuple(row[0] for row in own)
+    beside: tuple[str, ...] = ()
     together = (*tests, *(row[0] for row in other))
     alone, both = judged_with(base, tests), judged_with(base, together) if other else None
     changes = made_good(base, alone)
-    used, after, beside = tests, alone, ()
+    used, after = tests, alone
     if both is not None and len(made_good(base, both)) > len(changes):
         changes, used, after = made_good(base, both), together, both
         beside = ("hold",) if name == "surge" else ("surge",)
     if not changes:
-        return _pointless(name, "hold_does_not_speak")
-    failed = judged_with(base, (tripped(tests[0]), *used[1:]))
+        claimed = load_evidence(base.batch) == "claimed"
+        return _pointless(name, "load_is_claimed" if claimed else "hold_does_not_speak")
+    failed = judged_with(base, (tripped(tests[0], HALF_WAY * own[0][1]), *used[1:]))
     demand = own[0][2][0]
     parts = {"current_a": tests[0].current_a, "duration_s": tests[0].duration_s, "need_a": demand[0],
              "need_s": own[0][1], "changes": changes, "failed": failed.verdict, "passed": after.verdict,
@@ -152,7 +162,8 @@ def _risk(base: Assessment, tests: Sequence[CurrentTest]) -> str:
     carried = max((held.current_a for held in base.envelope.passes), default=0.0)
     worst = 0
     for test in tests:
-        opened = [trip.current_a for trip in base.envelope.trips]
+        longest = RELATED * (test.duration_s or 0.0)
+        opened = [trip.current_a for trip in base.envelope.trips if trip.duration_s <= longest]
         near = any(current <= NEAR_TRIP * test.current_a for current in opened)
         if any(current <= test.current_a for current in opened):
             worst = 2

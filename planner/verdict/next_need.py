@@ -1,4 +1,4 @@
-"""Would knowing more of the buyer's side settle it: a log, the joints, the sharing; and the tests that change no check."""
+"""Would knowing more of the buyer's side settle it: a log, the joints, the sharing; and what settles nothing."""
 
 from __future__ import annotations
 
@@ -21,11 +21,19 @@ def buyer_log(base: Assessment) -> Found:
     if all(load.evidence in KNOWN for load in loads):
         return _pointless("buyer_log", "loads_are_known")
     logged = tuple(
-        load if load.evidence in KNOWN else replace(load, evidence="logged", spread=min(load.spread, LOGGED_SPREAD))
+        load
+        if load.evidence in KNOWN
+        else replace(load, evidence="logged", spread=min(load.spread, LOGGED_SPREAD))
         for load in loads
     )
     return _of_the_need(
-        base, "buyer_log", replace(base.outing, loads=logged), base.outing.duration_s, 60, "log_the_outing", "log_same"
+        base,
+        "buyer_log",
+        replace(base.outing, loads=logged),
+        base.outing.duration_s,
+        60,
+        "log_the_outing",
+        "log_same",
     )
 
 
@@ -66,7 +74,9 @@ def _of_the_need(base: Assessment, name: str, outing: Outing, duration_s: float 
     if not changes:
         return _pointless(name, otherwise)
     told = Told(code, {"changes": changes, "passed": after.verdict, "failed": base.verdict})
-    return Proposal(name, "outing", (), None, duration_s, None, changes, after.verdict, base.verdict, minutes, "low", told)
+    return Proposal(
+        name, "outing", (), None, duration_s, None, changes, after.verdict, base.verdict, minutes, "low", told
+    )
 
 
 def trip_recovery(base: Assessment) -> Found:

@@ -12,6 +12,7 @@ from planner.record.schema import ColdChargeTest, Instrument
 from planner.verdict.assess import Assessment
 from planner.verdict.bench_plan import charging_tried, probe_of, terminals_read
 from planner.verdict.check import DOES_NOT_FIT, Told
+from planner.verdict.energy import load_evidence
 from planner.verdict.need import need_of
 from planner.verdict.proposal import Found, Pointless, Proposal, judged_with, made_good, open_checks
 from planner.verdict.winter_check import winter_unit
@@ -54,10 +55,13 @@ def terminal_test(base: Assessment) -> Found:
             failed = judged_with(base, (terminals_read(current, poor, tau, times, probe),)).verdict
             parts = {"current_a": current, "rms_a": rms, "rise_k": rise_k, "changes": changes, "failed": failed,
                      "passed": after.verdict, "limit_k": base.outing.terminal_limit_k}  # fmt: skip
-            risk = "low" if any(held.covers(current, times[-1]) for held in base.envelope.passes) else "medium"
+            risk = (
+                "low" if any(held.covers(current, times[-1]) for held in base.envelope.passes) else "medium"
+            )
             return Proposal("terminal", "battery", (test,), current, times[-1], test.ambient_k, changes, after.verdict,
                             failed, READ_MIN[-1] + 30, risk, Told("terminals", parts))  # fmt: skip
-    return _pointless("terminal", "too_hot_by_any_reading")
+    claimed = load_evidence(base.batch) == "claimed"
+    return _pointless("terminal", "load_is_claimed" if claimed else "too_hot_by_any_reading")
 
 
 def cold_charge_tests(base: Assessment) -> list[Found]:
@@ -72,7 +76,10 @@ def cold_charge_tests(base: Assessment) -> list[Found]:
     whole = _tried(base, both, _both_legs(base))
     if isinstance(whole, Proposal):
         return [whole, _pointless(one, "cooling_leg_needed")]
-    return [_pointless(both, _why_not(base, _both_legs(base))), _pointless(one, _why_not(base, _warming_leg(base, None)))]
+    return [
+        _pointless(both, _why_not(base, _both_legs(base))),
+        _pointless(one, _why_not(base, _warming_leg(base, None))),
+    ]
 
 
 def _no_winter(base: Assessment) -> str | None:
@@ -94,7 +101,10 @@ def _both_legs(base: Assessment) -> tuple[ColdChargeTest, ...]:
     accepted = blocked + STEP_K if opened is None else min(blocked + STEP_K, opened)
     if accepted <= blocked:
         return ()  # the unit let charge in at or below the temperature at which it would have to refuse it
-    cooling = (charging_tried("cooling", blocked, "blocked", probe), charging_tried("cooling", accepted, "accepted", probe))
+    cooling = (
+        charging_tried("cooling", blocked, "blocked", probe),
+        charging_tried("cooling", accepted, "accepted", probe),
+    )
     return (*cooling, *_warming_leg(base, accepted))
 
 
@@ -112,7 +122,10 @@ def _warming_leg(base: Assessment, above_k: float | None) -> tuple[ColdChargeTes
     accepted = refused + STEP_K if opened is None else min(refused + STEP_K, opened)
     if accepted <= refused:
         return ()
-    return (charging_tried("warming", refused, "blocked", probe), charging_tried("warming", accepted, "accepted", probe))
+    return (
+        charging_tried("warming", refused, "blocked", probe),
+        charging_tried("warming", accepted, "accepted", probe),
+    )
 
 
 def _reading(base: Assessment, direction: str, charging: str) -> float | None:
@@ -147,7 +160,10 @@ def _poor(base: Assessment, name: str, tests: tuple[ColdChargeTest, ...]) -> tup
         return (charging_tried("cooling", limit - 2.0 * _error_k(probe) - STEP_K, "accepted", probe),)
     assert base.winter is not None
     late = max(base.winter.gate.resume_high_k - _error_k(probe), tests[-1].at.cell_k)
-    return (charging_tried("warming", late - STEP_K, "blocked", probe), charging_tried("warming", late, "accepted", probe))
+    return (
+        charging_tried("warming", late - STEP_K, "blocked", probe),
+        charging_tried("warming", late, "accepted", probe),
+    )
 
 
 def _why_not(base: Assessment, tests: tuple[ColdChargeTest, ...]) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from planner.outing.schema import Outing
 from planner.record.schema import Record
 from planner.verdict.assess import DRAWS, SEED, Assessment, assess
-from planner.verdict.check import DOES_NOT_FIT, Told
+from planner.verdict.check import CHECK_IDS, DOES_NOT_FIT, Told
 from planner.verdict.next_charge import capacity_tests
 from planner.verdict.next_current import current_tests
 from planner.verdict.next_need import buyer_log, joint_survey, parallel_pair, trip_recovery, without_effect
@@ -20,7 +20,10 @@ from planner.verdict.next_temperature import cold_charge_tests, terminal_test
 from planner.verdict.proposal import RISKS, Found, Pointless, Proposal, counted
 from planner.winter.schema import Climate
 
-CURABLE = ("wiring", "inverter")  # a cable is changed more easily than a battery: a test is still worth its time
+CURABLE = (
+    "wiring",
+    "inverter",
+)  # a cable is changed more easily than a battery: a test is still worth its time
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +36,12 @@ class NextTests:
 
 
 def next_tests(record: Record, outing: Outing, climate: Climate | None = None, draws: int = DRAWS,
-               seed: int = SEED) -> NextTests:  # fmt: skip
-    """The present answer, and which tests would change it."""
-    return next_tests_of(assess(record, outing, climate, draws, seed))
+               seed: int = SEED, units: tuple[Record, ...] = ()) -> NextTests:  # fmt: skip
+    """The present answer, and which tests of this battery would change it.
+
+    units : records of a bank's units where they differ, as `assess` takes them.
+    """
+    return next_tests_of(assess(record, outing, climate, draws, seed, units=units))
 
 
 def next_tests_of(base: Assessment) -> NextTests:
@@ -51,14 +57,17 @@ def next_tests_of(base: Assessment) -> NextTests:
 
 def _rank(one: Proposal) -> tuple[int, int, int, str]:
     """Checks made good, then bench time, then risk to the unit."""
-    return -len(one.changes), one.minutes, RISKS.index(one.risk), one.id
+    checks = sum(name in CHECK_IDS for name in one.changes)  # a caution that would go counts for none
+    return -checks, one.minutes, RISKS.index(one.risk), one.id
 
 
 def _unless_settled(base: Assessment, one: Found) -> Found:
     """Pointless where another check stands against the outing whatever this test finds."""
     if isinstance(one, Pointless) or base.verdict != DOES_NOT_FIT or one.passed != DOES_NOT_FIT:
         return one
-    against = [name for name, verdict in counted(base).items() if verdict == DOES_NOT_FIT and name not in one.changes]
+    against = [
+        name for name, verdict in counted(base).items() if verdict == DOES_NOT_FIT and name not in one.changes
+    ]
     if all(name in CURABLE for name in against):
         return one
     return Pointless(one.id, Told("other_check_stands", {"checks": tuple(against)}))

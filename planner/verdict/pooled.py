@@ -48,7 +48,9 @@ def spread_uncertainty(readings: int) -> float:
     """
     if readings < 2:
         raise ValueError("one reading has no standard deviation")
-    c4 = math.sqrt(2.0 / (readings - 1)) * math.exp(math.lgamma(readings / 2) - math.lgamma((readings - 1) / 2))
+    c4 = math.sqrt(2.0 / (readings - 1)) * math.exp(
+        math.lgamma(readings / 2) - math.lgamma((readings - 1) / 2)
+    )
     return math.sqrt(1.0 / c4**2 - 1.0)
 
 
@@ -80,7 +82,9 @@ def pool(record: Record) -> Pooled | None:
                       max(mean * (1.0 - half), 0.0), mean * (1.0 + half))  # fmt: skip
     seen = float(charges.std(ddof=1)) / mean
     factor = float(student.ppf(0.5 + INTERVAL / 2.0, n - 1))
-    half = math.hypot(factor * seen * math.sqrt(1.0 + 1.0 / n), NormalDist().inv_cdf(0.5 + INTERVAL / 2.0) * meter)
+    half = math.hypot(
+        factor * seen * math.sqrt(1.0 + 1.0 / n), NormalDist().inv_cdf(0.5 + INTERVAL / 2.0) * meter
+    )
     u_mean = expanded_uncertainty(combine([seen / math.sqrt(n), meter]))
     return Pooled(names, tuple(left_out), mean, u_mean, seen, True, spread_uncertainty(n),
                   max(mean * (1.0 - half), 0.0), mean * (1.0 + half))  # fmt: skip

@@ -60,7 +60,9 @@ def counted(found: Assessment) -> dict[str, str]:
 def made_good(before: Assessment, after: Assessment) -> tuple[str, ...]:
     """Checks that matter, were not good, and are."""
     now = counted(after)
-    return tuple(name for name, verdict in counted(before).items() if verdict not in GOOD and now.get(name) in GOOD)
+    return tuple(
+        name for name, verdict in counted(before).items() if verdict not in GOOD and now.get(name) in GOOD
+    )
 
 
 def open_checks(base: Assessment, *names: str) -> tuple[str, ...]:
@@ -76,7 +78,8 @@ def judged_with(base: Assessment, tests: Sequence[PlannedTest]) -> Assessment:
     """
     record = with_tests(base.record, tests)
     if record.capacity_tests == base.record.capacity_tests:
-        return judge(replace(base.batch, record=record), base.climate, base.draws, base.seed)
+        batch = replace(base.batch, record=record, units=_units(base, record))
+        return judge(batch, base.climate, base.draws, base.seed)
     return judged(base, record, base.outing)
 
 
@@ -84,4 +87,9 @@ def judged(base: Assessment, record: Record, outing: Outing) -> Assessment:
     """The whole answer for another record or outing, with the same draws."""
     same = record.capacity_tests == base.record.capacity_tests
     fitted = base.fitted if same else None
-    return assess(record, outing, base.climate, base.draws, base.seed, fitted)
+    return assess(record, outing, base.climate, base.draws, base.seed, fitted, _units(base, record))
+
+
+def _units(base: Assessment, record: Record) -> tuple[Record, ...]:
+    """The bank's own records, this battery's among them with its further tests."""
+    return tuple(record if unit == base.record else unit for unit in base.batch.units)

@@ -88,7 +88,7 @@ class Replay:
     @property
     def all_within(self) -> bool:
         """Whether every test came back inside its instrument's error."""
-        return all(one.within for one in (*self.discharges, *self.steps))
+        return all(one.within for one in self.discharges) and all(one.within for one in self.steps)
 
 
 def replay_record(record: Record, fitted: Fitted | None = None) -> Replay:
@@ -101,7 +101,9 @@ def replay_record(record: Record, fitted: Fitted | None = None) -> Replay:
     discharges = tuple(
         _discharge(test, centre, _without(record, test) if enough else None) for test in record.capacity_tests
     )
-    steps = tuple(_step(test, centre, _without(record, test) if enough else None) for test in record.step_tests)
+    steps = tuple(
+        _step(test, centre, _without(record, test) if enough else None) for test in record.step_tests
+    )
     return Replay(discharges, steps)
 
 

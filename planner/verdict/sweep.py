@@ -19,7 +19,7 @@ from planner.record.reader import read_record
 from planner.record.schema import Record
 from planner.toml_table import read_toml
 from planner.verdict.sweep_row import Cell, Sweep, changed_outing, row_cells
-from planner.verdict.vary import parse_vary, unknown_key
+from planner.verdict.vary import Vary, parse_vary, unknown_key
 
 MOST_ROWS = 10_000_000
 BLOCK = 16  # rows handed out at once: a few seconds of work
@@ -37,7 +37,8 @@ def plan_sweep(outing: Path, records: Sequence[Record], varied: Sequence[str], d
     bank = read_outing(outing).bank  # the file itself must be valid
     read_toml(outing)
     values = toml_text.parse(toml_text.read_file(outing), str(outing))
-    found, problems = [], []
+    found: list[Vary] = []
+    problems: list[Problem] = []
     for text in varied:
         try:
             found.append(parse_vary(text, values, str(outing)))

@@ -56,6 +56,11 @@ class Sweep:
         keys = [vary.heading for vary in self.varied]
         return ("battery", *keys, "verdict", *CHECK_IDS, *RESULTS, "refused")
 
+    def is_number(self, column: str) -> bool:
+        """Whether a column holds numbers, not words."""
+        words = {"battery", "verdict", *CHECK_IDS, "ended_by", "refused"}
+        return column not in words
+
     def numbers(self, row: int) -> tuple[float, ...]:
         """The values of the keys in a row of the whole table."""
         place, found = row % self.grid, []

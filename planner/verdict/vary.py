@@ -70,10 +70,10 @@ def with_values(values: Mapping[str, Any], changes: Sequence[tuple[Place, Any]])
 
 def _with(node: Any, place: Place, value: Any) -> Any:
     step, rest = place[0], place[1:]
-    copy = list(node) if isinstance(node, list) else dict(node)
+    copy: Any = list(node) if isinstance(node, list) else dict(node)
     if rest:
-        value = _with(copy[step], rest, value)  # type: ignore[index,call-overload]
-    copy[step] = value  # type: ignore[index,call-overload]
+        value = _with(copy[step], rest, value)
+    copy[step] = value
     return copy
 
 
@@ -86,7 +86,7 @@ def _spaced(low: float, high: float, count: int) -> tuple[float, ...]:
 def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float, str]:
     """Both ends as numbers of LOW's unit."""
     where = f"--vary {key}"
-    if isinstance(present, bool) or isinstance(present, list | dict):
+    if isinstance(present, bool | list | dict):
         raise _refused(where, "not a number or a quantity", "a key that holds one", "Vary another key.")
     if isinstance(present, int | float):
         for end in (low, high):

@@ -30,7 +30,17 @@ WIRING = ["gauge", "area_mm2", "loop_length_m", "conductor_mohm", "resistance_mo
           "ampacity_source", "drop_V", "drop_percent", "drop_base_V", "fuse_A", "fuse_ok", "fuse_low_A", "fuse_high_A",
           "fuse_nuisance", "fuse_legal_max_A", "peak_A", "min_load_voltage_V", "short_circuit_A", "short_circuit_end_A",
           "verdict"]  # fmt: skip
-BRANCH = ["unit", "lead_mohm", "start_charge", "first_A", "at_60s_A", "steady_A", "max_A", "charge_Ah", "zone"]
+BRANCH = [
+    "unit",
+    "lead_mohm",
+    "start_charge",
+    "first_A",
+    "at_60s_A",
+    "steady_A",
+    "max_A",
+    "charge_Ah",
+    "zone",
+]
 WINTER = {"verdict", "checks", "hours_offered", "hours_blocked", "charge_lost_Ah", "exposed_hours", "coldest_cell_degC",
           "days_dark", "months", "charge_missed_Ah", "unserved_Ah", "hours_hot"}  # fmt: skip
 
@@ -66,14 +76,19 @@ def test_every_number_of_a_reason_stands_in_the_json(combination):
         if check["id"] != "bank":  # its currents stand in the section "bank"
             for sentence in (check["reason"], check["limit"], check["settled_by"]):
                 for number, step in _told(sentence or ""):
-                    assert any(abs(number - value) <= step * (1.0 + 1e-9) for value in known), (number, sentence)
+                    assert any(abs(number - value) <= step * (1.0 + 1e-9) for value in known), (
+                        number,
+                        sentence,
+                    )
 
 
 def _told(text: str) -> list[tuple[float, float]]:
     """Amps, amp-hours, volts, degrees and hours of a sentence, each with the step it was rounded by."""
     found = [(float(n.replace(",", "")), 1.0) for n in re.findall(r"([\d,.]+) (?:amps?|amp-hours?)\b", text)]
     found += [(float(n), 0.1) for n in re.findall(r"([\d.]+) volts", text)]
-    return found + [(float(n), 1.0) for n in re.findall(r"(-?\d+) °C", text) if n != "5"]  # 5 degC: the advice itself
+    return found + [
+        (float(n), 1.0) for n in re.findall(r"(-?\d+) °C", text) if n != "5"
+    ]  # 5 degC: the advice itself
 
 
 def _numbers(value: object) -> list[float]:
@@ -94,7 +109,15 @@ def test_the_sections_have_the_contracts_keys():
     assert list(answer["peak_current"]) == PEAK
     assert set(answer["peak_current"]["points"][0]) == {"current_A", "duration_s", "zone", "basis"}
     assert list(answer["wiring"]) == WIRING
-    assert set(answer["bank"]) == {"parallel", "series", "load_A", "imbalance_percent", "branches", "loses_one", "verdict"}
+    assert set(answer["bank"]) == {
+        "parallel",
+        "series",
+        "load_A",
+        "imbalance_percent",
+        "branches",
+        "loses_one",
+        "verdict",
+    }
     assert [list(branch) for branch in answer["bank"]["branches"]] == [BRANCH, BRANCH]
     assert {"lost", "verdict", "survivor_A", "zone", "shed_to_A"} <= set(answer["bank"]["loses_one"][0])
     assert set(answer["winter"]) >= WINTER
@@ -130,7 +153,9 @@ def test_the_digest_is_of_record_outing_climate_and_the_files_they_name():
     parts = ["batteries/unit_one.toml", "outings/kayak_evening.toml", "climates/cold-lake.toml"]
     found = assessed("unit_one", "kayak_evening", "cold-lake")
     named = [*found.record.files, *found.outing.files, *found.climate.files]
-    data = b"".join((folder / part).read_bytes() for part in parts) + b"".join(path.read_bytes() for path in named)
+    data = b"".join((folder / part).read_bytes() for part in parts) + b"".join(
+        path.read_bytes() for path in named
+    )
     assert fit_json(found)["digest"] == hashlib.sha256(data).hexdigest()
 
 

@@ -43,7 +43,9 @@ def test_a_safety_load_that_shares_one_protection_is_a_caution_even_when_the_pea
 
 
 def test_cautions_follow_their_topics():
-    bank, inverter, plain = (assessed("unit_one", name) for name in ("bank_motor", "inverter_kitchen", "kayak_evening"))
+    bank, inverter, plain = (
+        assessed("unit_one", name) for name in ("bank_motor", "inverter_kitchen", "kayak_evening")
+    )
     assert texts.MIXING in cautions(bank)
     assert texts.MAINS in cautions(inverter)
     assert texts.MIXING not in cautions(plain)
@@ -66,7 +68,9 @@ def test_every_answer_says_one_unit_was_tested_and_that_entropy_is_left_out():
 
 def test_handbook_values_that_widen_the_range_are_named():
     # a record with one capacity figure has no resistance of its own
-    assert any("the resistance of the cells" in text for text in warnings(assessed("unit_two", "kayak_evening")))
+    assert any(
+        "the resistance of the cells" in text for text in warnings(assessed("unit_two", "kayak_evening"))
+    )
 
 
 def test_the_records_own_warnings_reach_the_answer():
@@ -96,7 +100,8 @@ def test_a_load_too_large_for_cable_and_battery_is_told():
     huge = Load("huge", "power", (Use(60.0, 60.0),), "stated", 0.0, power_w=30e3)
     small = replace(huge, power_w=300.0)
     over, under = (
-        assess(found.record, replace(found.outing, duration_s=600.0, loads=(load,)), None, 4) for load in (huge, small)
+        assess(found.record, replace(found.outing, duration_s=600.0, loads=(load,)), None, 4)
+        for load in (huge, small)
     )
     assert not_served(over)
     assert any("more power than battery and cable" in text for text in warnings(over))
@@ -115,4 +120,6 @@ def test_the_error_of_the_low_end_agrees_with_the_normal_law():
     times = found.batch.runtime_s()[found.batch.draws]
     # standard error of a 10 % quantile of a normal: sqrt(0.09) / 0.1755 sigma / sqrt(n) = 1.709 sigma / sqrt(n)
     normal = 1.709 * float(np.std(times)) / math.sqrt(len(times))
-    assert p10_error_s(found) == pytest.approx(normal, rel=0.5)  # the runtimes are not normal, nor the estimate exact
+    assert p10_error_s(found) == pytest.approx(
+        normal, rel=0.5
+    )  # the runtimes are not normal, nor the estimate exact

@@ -6,7 +6,7 @@ import re
 
 # No certainty from one unit, no engineer's rate, no bare "proven".
 FORBIDDEN = re.compile(
-    r"guarante|\bsafe(ly|ty|st)?\b|will not trip|\bcertain\b|\bsure\b|C-rate|reliab|(?<!not )\bproven\b|\bnan\b|\binf\b|None",
+    r"guarante|\bsafe(ly|ty|st)?\b|will not trip|\bcertain\b|\bsure\b|C-rate|reliab|(?<!not )\bproven\b|\bnan\b|\binf\b|(?-i:\bNone\b)",
     re.IGNORECASE,
 )
 

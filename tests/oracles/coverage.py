@@ -229,7 +229,9 @@ def _traces(circuit: Circuit, amps: float) -> list[Trace]:
     found = []
     for k in range(volts.shape[1]):
         known = np.isfinite(volts[:, k])
-        found.append(Trace(amps, time_s[known] * amps, volts[known, k]))
+        charge = time_s[known] * amps
+        # an empty unit's voltage falls away at once
+        found.append(Trace(amps, np.append(charge, charge[-1]), np.append(volts[known, k], CUTOFF_V - 0.5)))
     return found
 
 

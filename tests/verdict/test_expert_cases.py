@@ -78,11 +78,11 @@ def test_turn_back_charge_is_the_pessimistic_charge_less_the_way_home(folder):
 
 
 def test_cooler_cells_bring_the_turn_back_forward(folder):
-    """86.1 Ah at -10 degC and 103.4 Ah at 25 degC: seven kelvin on a straight line cost 3.5 Ah."""
+    """86.1 Ah at -10 degC, 103.4 Ah at 25 degC: seven kelvin on a line cost 3.5 Ah, less what own heat gives back."""
     cool = answer(folder, STURDY, RESERVOIR_DAY)[1]["reserve"].limit
     warm = answer(folder, STURDY, RESERVOIR_DAY.replace('"18 degC"', '"25 degC"'))[1]["reserve"].limit
     assert cool is not None and warm is not None
-    assert (warm.parts["charge_c"] - cool.parts["charge_c"]) / AH == pytest.approx(3.5, abs=1.0)
+    assert 1.0 < (warm.parts["charge_c"] - cool.parts["charge_c"]) / AH < 3.5
     assert cool.parts["time_s"] < warm.parts["time_s"]
 
 

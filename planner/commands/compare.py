@@ -1,0 +1,33 @@
+"""compare OUTING BATTERY…: which of several batteries for one outing."""
+
+from __future__ import annotations
+
+import argparse
+
+from planner.commands import options
+from planner.commands.inputs import read_all
+
+HELP = "which of several batteries for one outing"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What `compare` takes."""
+    parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
+    parser.add_argument("batteries", metavar="BATTERY", nargs="+", help="records, or profiles' names")
+    options.add_climate(parser)
+    options.add_draws(parser)
+    options.add_json(parser)
+    options.add_library(parser)
+
+
+def run(given: argparse.Namespace) -> str:
+    """The comparison as text or JSON."""
+    outing, climate, *records = read_all(
+        lambda: options.outing(given), lambda: options.climate(given),
+        *(lambda typed=typed: options.battery(given, typed) for typed in given.batteries),
+    )  # fmt: skip
+    from planner.explain.compare_answer import compare_json, compare_text
+    from planner.verdict.compare import compare
+
+    found = compare(records, outing, climate, given.draws, given.seed)
+    return options.as_json(compare_json(found)) if given.json else compare_text(found)

@@ -1,0 +1,93 @@
+"""Several batteries on one outing: `compare_json` as an object, `compare_text` as a table."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from planner.constants import COULOMB_PER_AH
+from planner.explain.answer import runtime_json
+from planner.explain.figures import watt_hours
+from planner.explain.layout import Page
+from planner.explain.warnings import warnings
+from planner.verdict.compare import Choice, Comparison
+
+WIDE = 30  # letters of a battery's name in the table
+
+
+def compare_json(found: Comparison) -> dict[str, Any]:
+    """Everything `compare --json` prints."""
+    best = found.best
+    return {
+        "outing": found.outing.name,
+        "best": best.name if best else None,
+        "rows": [_row(found, place) for place in range(len(found.choices))],
+        "warnings": comparison_warnings(found),
+    }
+
+
+def _row(found: Comparison, place: int) -> dict[str, Any]:
+    choice = found.choices[place]
+    answer, record = choice.answer, choice.answer.record
+    run = runtime_json(answer)
+    others = [other for other in range(len(found.choices)) if other != place]
+    return {
+        "battery": record.name,
+        "tag": record.tag,
+        "verdict": answer.verdict,
+        "checks": {check.id: check.verdict for check in answer.checks},
+        "decided_by": answer.deciding[0].id if answer.deciding else None,
+        "nominal_h": run["nominal_h"],
+        "p10_h": run["p10_h"],
+        "p90_h": run["p90_h"],
+        "charge_Ah": None if choice.charge_c is None else choice.charge_c / COULOMB_PER_AH,
+        "energy_Wh": None if choice.energy_j is None else watt_hours(choice.energy_j),
+        "mass_kg": record.mass_kg,
+        "price": record.price,
+        "currency": record.currency,
+        "price_per_Wh": choice.price_per_wh,
+        "dominated_by": list(choice.dominated_by),
+        "outlasts": [
+            {"battery": found.choices[other].name, "probability": float(found.outlasts[place, other])}
+            for other in others
+        ],
+    }
+
+
+def compare_text(found: Comparison) -> str:
+    """The table for reading, best first, and what is beaten by what."""
+    page = Page()
+    best = found.best
+    page.title("BEST: " + best.name if best else "NONE of these is shown to fit.", [f"Outing: {found.outing.name}"])
+    head = f"{'battery':<{WIDE}}{'verdict':<18}{'P10 h':>8}{'kg':>7}{'per Wh':>8}"
+    page.part(head, [_line(choice) for choice in found.choices], wrap=False)
+    beaten = [
+        f"{choice.name}: nowhere better, and somewhere worse, than {', '.join(choice.dominated_by)}."
+        for choice in found.choices
+        if choice.dominated_by
+    ]
+    page.part("Beaten", beaten)
+    page.part("Beside this answer", comparison_warnings(found))
+    return page.text()
+
+
+def _line(choice: Choice) -> str:
+    run, record = runtime_json(choice.answer), choice.answer.record
+    p10 = "-" if run["p10_h"] is None else f"{run['p10_h']:.2f}"
+    mass = "-" if record.mass_kg is None else f"{record.mass_kg:.1f}"
+    price = "-" if choice.price_per_wh is None else f"{choice.price_per_wh:.3f}"
+    name = choice.name if len(choice.name) < WIDE else choice.name[: WIDE - 4] + "..."
+    return f"{name:<{WIDE - 2}}{choice.answer.verdict:<18}{p10:>8}{mass:>7}{price:>8}"
+
+
+def comparison_warnings(found: Comparison) -> list[str]:
+    """Warnings of all answers, each once with the battery it is of where it is not of all."""
+    said: dict[str, list[str]] = {}
+    for choice in found.choices:
+        for text in warnings(choice.answer):
+            said.setdefault(text, []).append(choice.name)
+    every = len(found.choices)
+    texts = [text if len(names) == every else f"{', '.join(names)}: {text}" for text, names in said.items()]
+    coins = {choice.answer.record.currency for choice in found.choices if choice.answer.record.price is not None}
+    if len(coins) > 1:
+        texts.append("The prices are in more than one currency: their order by price means nothing.")
+    return texts

@@ -1,0 +1,82 @@
+"""Which test to run next: `next_test_json` as an object, `next_test_text` in words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from planner.constants import ZERO_CELSIUS_K
+from planner.explain.answer_text import HEADLINES
+from planner.explain.layout import Page
+from planner.explain.next_test_sentences import REASONS, checks
+from planner.explain.warnings import warnings
+from planner.explain.words import exact_time
+from planner.verdict.bench_plan import toml_of
+from planner.verdict.check import Told
+from planner.verdict.next_test import NextTests
+from planner.verdict.proposal import Proposal
+
+
+def next_test_json(found: NextTests) -> dict[str, Any]:
+    """Everything `next-test --json` prints."""
+    base = found.base
+    return {
+        "verdict": base.verdict,
+        "battery": base.record.name,
+        "outing": base.outing.name,
+        "seed": base.seed,
+        "draws": base.draws,
+        "tests": [_test(one) for one in found.tests],
+        "pointless": [{"id": one.id, "reason": said(one.reason)} for one in found.pointless],
+        "warnings": list(warnings(base)),
+    }
+
+
+def said(told: Told) -> str:
+    """A reason in words. Raises KeyError for a code without a sentence."""
+    return REASONS[told.code](told.parts)
+
+
+def _test(one: Proposal) -> dict[str, Any]:
+    return {
+        "id": one.id,
+        "file": one.file,
+        "current_A": one.current_a,
+        "duration_s": one.duration_s,
+        "temperature_degC": None if one.cell_k is None else round(one.cell_k - ZERO_CELSIUS_K, 6),
+        "changes": list(one.changes),
+        "bench_minutes": one.minutes,
+        "risk": one.risk,
+        "reason": said(one.reason),
+        "record": toml_of(one.tests) or None,
+        "verdict_if_passed": one.passed,
+        "verdict_if_failed": one.failed,
+        "together_with": list(one.together_with),
+        "settles_points": [{"current_A": current, "duration_s": seconds} for current, seconds in one.points],
+    }
+
+
+def next_test_text(found: NextTests) -> str:
+    """The same for reading, at most 80 columns; the tables to paste stand at the end."""
+    page, base = Page(), found.base
+    page.title(HEADLINES[base.verdict], (f"Battery: {base.record.name}", f"Outing:  {base.outing.name}"))
+    page.part(
+        "Worth testing, the best first",
+        [_line(one) for one in found.tests] or ["no test would change the answer"],
+    )
+    page.part("Pointless here", [f"{one.id}: {said(one.reason)}" for one in found.pointless])
+    pasted = [one for one in found.tests if one.tests]
+    for one in pasted:
+        page.part(f"{one.id}: to paste into the battery's file if it passes, with the figures read",
+                  toml_of(one.tests).splitlines(), wrap=False)  # fmt: skip
+    return page.text()
+
+
+def _line(one: Proposal) -> str:
+    where = "" if one.cell_k is None else f" at {one.cell_k - ZERO_CELSIUS_K:.3g} degC"
+    size = "" if one.current_a is None else f", {one.current_a:.4g} A"
+    length = "" if one.duration_s is None else f", {exact_time(one.duration_s)}"
+    beside = f", together with {' and '.join(one.together_with)}" if one.together_with else ""
+    told = (
+        f"{one.id}{size}{length}{where}{beside}: settles {checks(one.changes)}; about {one.minutes} minutes"
+    )
+    return f"{told} of bench time, risk to the unit {one.risk}. {said(one.reason)}"
