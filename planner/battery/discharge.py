@@ -18,6 +18,8 @@ Floats = NDArray[np.float64]
 
 POINTS = 321  # of the time grid
 ROUNDS = 3  # of heating and, under constant power, of the current: both settle fast
+# in the cold warmer cells lose so much less that full corrections would swing about the answer
+COLD_K, COLD_ROUNDS, COLD_SHARE = 283.15, 5, 0.6
 OVERRUN = 1.25  # the grid reaches this far past the measured duration, so that a longer model run shows
 
 
@@ -55,7 +57,8 @@ def course(circuit: Circuit, run: BenchRun) -> Course:
     # beyond 500 nothing of the start is left, and the reciprocal stays finite
     fade = np.exp(-np.minimum(time * rate, 500.0))
     temp = np.full((1, 1, 1), run.cell_k)
-    for left in range(ROUNDS - 1, -1, -1):
+    rounds, share = (COLD_ROUNDS, COLD_SHARE) if run.cell_k < COLD_K else (ROUNDS, 1.0)
+    for left in range(rounds - 1, -1, -1):
         volts = _terminal_v(circuit, run, time, current, charge, temp, pair_share)
         if run.power_w is not None:
             current = run.power_w / np.maximum(volts, 0.5 * run.cutoff_v)
@@ -63,7 +66,8 @@ def course(circuit: Circuit, run: BenchRun) -> Course:
         if left:
             held, _ = circuit.curve.look_up(run.start_soc - charge / circuit.charge_c, circuit.offset)
             heat_w = np.where(volts > 0.9 * run.cutoff_v, current * (held - volts), 0.0)
-            temp = run.cell_k + _warming_k(circuit, time, heat_w, fade)
+            warmer = run.cell_k + _warming_k(circuit, time, heat_w, fade)
+            temp = warmer if left == rounds - 1 else temp + share * (warmer - temp)
     return Course(time[:, 0, 0], charge[:, 0], current[:, 0], volts[:, 0])
 
 

@@ -31,6 +31,8 @@ Floats = NDArray[np.float64]
 Residuals = Callable[[Floats], Floats]
 
 GROUP_K = 2.5  # tests this close in temperature count as one temperature
+# a first point on the short rise of a full cell, with none near it, says nothing of the plateau (common practice)
+TOP_SHARE, ALONE_SHARE = 0.03, 0.10
 VOLTAGE_MODEL_V = 0.010  # what the circuit itself may miss on the plateau
 CHARGE_MODEL = 0.003  # likewise of a discharge's charge, relative
 STEP_MODEL = 0.05  # likewise of a step's resistance, relative
@@ -135,6 +137,8 @@ def _reference(record: Record, full: tuple[CapacityTest, ...], charge_c: float) 
     points = np.array(best.curve, dtype=float).reshape(-1, 2)
     if len(points) and best.charge_c > points[-1, 0] * 1.0005 and points[-1, 1] > best.cutoff_v:
         points = np.vstack([points, [best.charge_c, best.cutoff_v]])
+    if len(points) > 1 and points[0, 0] < TOP_SHARE * best.charge_c and points[1, 0] > ALONE_SHARE * best.charge_c:
+        points = points[1:]
     start = 1.0 if best.at.state_of_charge is None else best.at.state_of_charge
     return Reference(
         best.charge_c, best.duration_s, best.mean_current_a, best.cutoff_v, best.at.cell_k, start,

@@ -16,11 +16,20 @@ from numpy.typing import NDArray
 from scipy.linalg import cho_solve, solve_triangular
 
 from planner.battery.circuit import Circuit
-from planner.battery.curve import SOC_GRID, CurveTable
-from planner.battery.fit import STEP_MODEL, VOLTAGE_MODEL_V, Fitted, Task, solve, task_of
+from planner.battery.curve import SOC_GRID
+from planner.battery.fit import (
+    CHARGE_MODEL,
+    STEP_MODEL,
+    VOLTAGE_MODEL_V,
+    Fitted,
+    Residuals,
+    Task,
+    solve,
+    task_of,
+)
 from planner.battery.log_march import BenchLog, Nodes, thin, voltage_along
 from planner.battery.parameters import Reference, circuit_of, sag_and_gap
-from planner.record.instrument import charge_uncertainty, standard_uncertainty, voltage_limit
+from planner.record.instrument import charge_uncertainty, current_limit, standard_uncertainty, voltage_limit
 from planner.record.schema import CapacityTest, Record
 
 Floats = NDArray[np.float64]
@@ -28,12 +37,16 @@ Floats = NDArray[np.float64]
 READING_MODEL_V = 2e-3  # what the circuit misses from one reading to the next (one pair for a spectrum of them)
 PRIOR_CURVE_V = 0.030  # spread of the prior's curve shape, where no discharge of the record traced it
 CURVE_LENGTH = 0.04  # of charge, over which a curve's error keeps its sign: a shoulder of LFP is as wide
-KNEE_LENGTH = 0.01  # likewise below KNEE_SOC
-KNEE_SOC = 0.10
-KNEE_SHARE = 10.0  # the knee's shape differs from cell to cell by so many times the plateau's
+END_LENGTH = 0.02  # likewise in the knee and at the top
+KNEE_SOC = 0.25
+END_SHARE = 10.0  # knee and top differ from cell to cell by so many times what the plateau does
+TOP_SOC = 0.97
+LOOSE_CHARGE = 0.03  # spread of the charge about its start, where the log's own readings are to decide it
+STEADY_S = 5 * 3600.0  # length of the steady discharge a fitted curve is written down as
 END_S = 900.0  # the log's last stretch, whose current counts where the log itself says what the unit holds
 CURVE_POINTS = 80
 FAST_S = 4.0  # sampled at least this often, a log can tell a second pair from the first
+PASSES = 4  # of fitting with the readings' covariance taken at the model found before
 SAME = 0.95  # two parameters correlated beyond it move as one
 UNTOLD = 0.5  # of the prior's standard deviation: a parameter that keeps more was hardly told
 
@@ -81,25 +94,32 @@ def fit_log(record: Record, log: BenchLog, of: CapacityTest | None = None) -> Lo
     rest = replace(record, capacity_tests=tuple(test for test in record.capacity_tests if test is not of))
     own = not any(test.ended_by in ("cutoff", "undervoltage") for test in rest.capacity_tests)
     reference = _reference_of(of, log, nodes) if of is not None and own else None
-    pairs = 2 if float(np.median(np.diff(log.time_s))) <= FAST_S else None
+    pairs = None
     task = task_of(rest, reference, pairs)
-    whitener, curve_kernel, joint = _covariance(task, log, nodes)
+    fitted, charge_u = solve(task), _charge_uncertainty(of, log, nodes)
+    for _ in range(PASSES):
+        whitener, curve = _covariance(fitted, log, nodes, charge_u)
+        fitted = solve(replace(task, residuals=_joint_residuals(task, log, nodes, whitener)))
+    model_v = voltage_along(_centre(fitted), nodes, log)[0][:, 0]
+    weights = cho_solve((whitener, True), nodes.voltage_v - model_v)
+    curve_error = curve.between(curve.x) @ weights
+    left = nodes.voltage_v - model_v - curve_error
+    if own:
+        fitted = _with_curve(fitted, weights, curve)
+    share = np.sqrt(np.diag(fitted.covariance)) / np.maximum(fitted.plan.spread(), 1e-12)
+    return LogFit(fitted, nodes.time_s, nodes.voltage_v, model_v, curve_error, left, float(np.sqrt((left**2).mean())),
+                  share, _untold(fitted, share))  # fmt: skip
+
+
+def _joint_residuals(task: Task, log: BenchLog, nodes: Nodes, whitener: Floats) -> Residuals:
+    """The task's own residuals and the log's, whitened."""
 
     def residuals(theta: Floats) -> Floats:
         circuit = circuit_of(task.plan, theta, task.reference)
         off = nodes.voltage_v[:, np.newaxis] - voltage_along(circuit, nodes, log)[0]
         return np.hstack([task.residuals(theta), solve_triangular(whitener, off, lower=True).T])
 
-    fitted = solve(replace(task, residuals=residuals))
-    model_v, x = (values[:, 0] for values in voltage_along(_centre(fitted), nodes, log))
-    weights = cho_solve((whitener, True), nodes.voltage_v - model_v)
-    curve_error = joint @ weights
-    left = nodes.voltage_v - model_v - curve_error
-    if own:
-        fitted = _with_curve(fitted, x, weights, curve_kernel)
-    share = np.sqrt(np.diag(fitted.covariance)) / np.maximum(fitted.plan.spread(), 1e-12)
-    return LogFit(fitted, nodes.time_s, nodes.voltage_v, model_v, curve_error, left, float(np.sqrt((left**2).mean())),
-                  share, _untold(fitted, share))  # fmt: skip
+    return residuals
 
 
 def _centre(fitted: Fitted) -> Circuit:
@@ -120,18 +140,30 @@ def _reference_of(of: CapacityTest, log: BenchLog, nodes: Nodes) -> Reference:
                      none, none, LOOSE_CHARGE)  # fmt: skip
 
 
-def _covariance(task: Task, log: BenchLog, nodes: Nodes, charge_u: float) -> tuple[Floats, "CurveError"]:
+def _charge_uncertainty(of: CapacityTest | None, log: BenchLog, nodes: Nodes) -> float:
+    """Relative standard uncertainty of the log's charge: one error for the whole log."""
+    if of is not None:
+        return charge_uncertainty(of)
+    mean = float(np.abs(nodes.mean_a).mean())
+    return standard_uncertainty(current_limit(log.instrument, mean).half_width / mean)
+
+
+def _covariance(fitted: Fitted, log: BenchLog, nodes: Nodes, charge_u: float) -> tuple[Floats, CurveError]:
     """Cholesky factor of the readings' joint covariance, and the curve's part of it."""
-    start = _centre(solve(task))
+    start = _centre(fitted)
     volts, x = voltage_along(start, nodes, log)
     more = voltage_along(start, nodes, log, 1.0 + charge_u)[0]
-    traced = len(task.reference.curve_charge_c) >= 3
+    traced = len(fitted.reference.curve_charge_c) >= 3
     curve = CurveError(x[:, 0], VOLTAGE_MODEL_V if traced else PRIOR_CURVE_V)
     meter = np.array([standard_uncertainty(voltage_limit(log.instrument, v).half_width) for v in nodes.voltage_v])
     floor = standard_uncertainty(log.instrument.voltage_floor_v) if log.instrument else 0.0
     ohm = float((start.metal_ohm + start.cell_ohm + start.pair_ohm.sum(axis=0)).item())
     step = STEP_MODEL * ohm * (nodes.current_a - nodes.current_a.mean())
-    whole = curve.between(x[:, 0]) + (READING_MODEL_V**2 + floor**2) * np.eye(len(x))
+    # in the knee a reading tells the charge left, and tells it no better than the circuit knows it
+    known = np.interp(nodes.voltage_v + ohm * nodes.current_a, start.curve.volts[0], SOC_GRID)
+    steep = np.maximum(*(start.curve.look_up(place, start.offset[0, 0])[1] for place in (known, x[:, 0])))
+    single = READING_MODEL_V**2 + floor**2 + (CHARGE_MODEL * steep) ** 2 + step**2
+    whole = curve.between(x[:, 0]) + np.diag(single)
     for common in (more[:, 0] - volts[:, 0], meter, step):  # each one error shared by every reading
         whole += np.outer(common, common)
     return np.linalg.cholesky(whole), curve
@@ -152,14 +184,14 @@ class CurveError:
     def _spread(self, x: Floats) -> Floats:
         knee = np.clip((KNEE_SOC - x) / KNEE_SOC, 0.0, 1.0)
         top = np.clip((x - TOP_SOC) / (1.0 - TOP_SOC), 0.0, 1.0)
-        spread: Floats = self.spread_v * (1.0 + (KNEE_SHARE - 1.0) * knee + (TOP_SHARE - 1.0) * top)
+        spread: Floats = self.spread_v * (1.0 + (END_SHARE - 1.0) * (knee + top))
         return spread
 
 
 def _along_curve(x: Floats) -> Floats:
     """x in lengths over which the curve's error keeps its sign: shorter in the knee and at the top."""
     middle = np.clip(x, KNEE_SOC, TOP_SOC)
-    return middle / CURVE_LENGTH + (x - middle) / KNEE_LENGTH
+    return middle / CURVE_LENGTH + (x - middle) / END_LENGTH
 
 
 def _with_curve(fitted: Fitted, weights: Floats, curve: CurveError) -> Fitted:

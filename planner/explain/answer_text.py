@@ -62,7 +62,7 @@ def fit_text(assessment: Assessment) -> str:
     if assessment.verdict in (DOES_NOT_FIT, NOT_PROVEN):
         for check in assessment.deciding:
             page.paragraph(f"{TITLES[check.id]}: {sentence(check.reason)}")
-    limits = [sentence(check.limit) for check in counted if check.limit is not None]
+    limits = [f"{TITLES[check.id]}: {sentence(check.limit)}" for check in counted if check.limit is not None]
     page.part("What would help" if assessment.verdict == DOES_NOT_FIT else "What to keep to", limits)
     page.part("Three numbers", three_numbers(assessment))
     page.part("What was not tested", not_tested(counted))

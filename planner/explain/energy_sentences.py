@@ -59,8 +59,9 @@ def _fits(parts: Parts) -> str:
 
 def _limits(parts: Parts) -> str:
     return (
-        f"{_covers(parts)} In the middle of what we expect it lasts; it does so in {chance(parts['completes'])} "
-        "outings like this one, if units and loads differ as much as we assumed."
+        f"{_covers(parts)} Your loads may take more than planned, and your unit may hold less than ours. In the middle of "
+        f"what we expect it lasts; it does so in {chance(parts['completes'])} outings like this one, if units and loads "
+        "differ as much as we assumed."
     )
 
 

@@ -11,7 +11,7 @@ from planner.explain.layout import Page
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.words import about_time, amp_hours, amps
-from planner.verdict.boundary import GOOD_EVERYWHERE
+from planner.verdict.boundary import GOOD_EVERYWHERE, GOOD_TO_THE_END
 from planner.verdict.limits import Limit, Limits
 
 NAMES = {
@@ -79,11 +79,11 @@ def reason(limit: Limit) -> str:
         span = f"from {_shown(first, limit.unit)} to {_shown(last, limit.unit)}"
         if limit.found.kind == GOOD_EVERYWHERE:
             return f"No limit found: it stays good everywhere that was searched, {span}."
+        if limit.found.kind == GOOD_TO_THE_END:
+            return f"No limit found: not good as planned, but good further on and to the end of what was searched, {span}."
         return f"No limit: it is good nowhere that was searched, {span}."
     check = limit.outside.check
     text = f"up to {_shown(limit.value, limit.unit)} it {limit.inside.verdict}"
-    if limit.inside.verdict == "not proven":
-        text = text.replace("it not", "it is not")
     if check is not None:
         text += f"; one step further decides: {TITLES[check.id].lower()}, {check.verdict}. {sentence(check.reason)}"
     if not limit.found.monotone:

@@ -64,11 +64,20 @@ def next_test_text(found: NextTests) -> str:
         [_line(one) for one in found.tests] or ["no test would change the answer"],
     )
     page.part("Pointless here", [f"{one.id}: {said(one.reason)}" for one in found.pointless])
-    pasted = [one for one in found.tests if one.tests]
-    for one in pasted:
-        page.part(f"{one.id}: to paste into the battery's file if it passes, with the figures read",
+    for ids, one in _pasted(found):
+        page.part(f"{ids}: to paste into the battery's file, with the figures read",
                   toml_of(one.tests).splitlines(), wrap=False)  # fmt: skip
     return page.text()
+
+
+def _pasted(found: NextTests) -> list[tuple[str, Proposal]]:
+    """Each record to paste once, with the ids of the tests that stand in it."""
+    shown: dict[frozenset[str], tuple[str, Proposal]] = {}
+    for one in found.tests:
+        tables = frozenset(toml_of((test,)) for test in one.tests)
+        if tables and tables not in shown:
+            shown[tables] = (" and ".join((one.id, *one.together_with)), one)
+    return list(shown.values())
 
 
 def _line(one: Proposal) -> str:

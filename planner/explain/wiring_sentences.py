@@ -173,7 +173,7 @@ def _inverter_limit(parts: Parts) -> str:
             "Start it only while the counter, zeroed when the battery is full, shows less than "
             f"{amp_hours(used_c, 'down')} used."
         )
-    return " ".join(found)
+    return " ".join(found) or "Use it early in the plan, while the battery is full."
 
 
 def _says(text: str) -> Callable[[Parts], str]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH, ZERO_CELSIUS_K
+from planner.outing.exceedance import WINDOWS_S
 from planner.record.instrument import current_limit, temperature_limit, time_limit
 from planner.record.schema import (
     CapacityTest,
@@ -191,7 +192,12 @@ def current_to_show(need_a: float, meter: Instrument | None, step_a: float) -> f
 
 
 def time_to_show(need_s: float, meter: Instrument | None) -> float:
-    """Duration of a test [s]: the need, a second and the timer's error more, up to a round figure."""
+    """Duration of a test [s]: the need, a second and the timer's error more, up to a round figure.
+
+    The window of a rolling RMS is a convention, not a reading: it is held for its own length.
+    """
+    if need_s in WINDOWS_S:
+        return need_s
     wanted = need_s + 1.0 + time_limit(meter).half_width
     for upper, step in ((10.0, 1.0), (120.0, 10.0), (600.0, 30.0), (math.inf, 60.0)):
         found = math.ceil(wanted / step - 1e-9) * step

@@ -13,9 +13,7 @@ from itertools import pairwise
 BOUNDARY = "boundary"
 GOOD_EVERYWHERE = "good everywhere"
 GOOD_NOWHERE = "good nowhere"
-HINTS = 4  # tries at steps that a hint names, before plain halving takes over
-
-Hint = Callable[[int, int], int | None]  # a guess at the last good step between a good one and one that is not
+GOOD_TO_THE_END = "good to the end"  # not at first, but from some step on to the last one searched
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,51 +31,43 @@ class Found:
     monotone: bool
 
 
-def find_boundary(
-    good: Callable[[int], bool], further: Sequence[int], nearer: Sequence[int], hint: Hint | None = None
-) -> Found:
+def find_boundary(good: Callable[[int], bool], further: Sequence[int], nearer: Sequence[int]) -> Found:
     """The boundary that is met first from the present value, step 0.
 
     good : whether the verdict at a step is good. further : steps of the scan, rising from above 0.
-    nearer : steps of the scan on the side where less is asked, falling from below 0. hint : saves tries, decides
-    nothing.
+    nearer : steps of the scan on the side where less is asked, falling from below 0.
     From a good present value the scan goes further, to its end, and takes the first change. From one that is
     not good it goes nearer to the first good step; where there is none, it goes further after all, as what is
     too hot may be good colder.
     """
     ahead = [0, *further]
     if good(0):
-        return _first_change(good, ahead, (0, ahead[-1]), hint)
+        return _first_change(good, ahead, (0, ahead[-1]))
     last = 0
     for step in nearer:
         if good(step):
-            return Found(BOUNDARY, *_halve(good, step, last, hint), (step, 0), monotone=True)
+            return Found(BOUNDARY, *_halve(good, step, last), (step, 0), monotone=True)
         last = step
-    found = _first_change(good, ahead, (last, ahead[-1]), hint)
+    found = _first_change(good, ahead, (last, ahead[-1]))
     return Found(found.kind, found.inside, found.outside, found.searched, monotone=found.kind != BOUNDARY)
 
 
-def _first_change(
-    good: Callable[[int], bool], steps: Sequence[int], searched: tuple[int, int], hint: Hint | None
-) -> Found:
+def _first_change(good: Callable[[int], bool], steps: Sequence[int], searched: tuple[int, int]) -> Found:
     """The first change from good to not good along the steps."""
     seen = [good(step) for step in steps]
     if not any(seen):
         return Found(GOOD_NOWHERE, None, None, searched, monotone=True)
     changes = [(a, b) for (a, was), (b, now) in pairwise(zip(steps, seen, strict=True)) if was and not now]
     if not changes:
-        return Found(GOOD_EVERYWHERE, None, None, searched, monotone=all(seen))
+        return Found(GOOD_EVERYWHERE if all(seen) else GOOD_TO_THE_END, None, None, searched, monotone=all(seen))
     after = seen[steps.index(changes[0][1]) :]
-    return Found(BOUNDARY, *_halve(good, *changes[0], hint), searched, monotone=not any(after))
+    return Found(BOUNDARY, *_halve(good, *changes[0]), searched, monotone=not any(after))
 
 
-def _halve(good: Callable[[int], bool], inside: int, outside: int, hint: Hint | None) -> tuple[int, int]:
+def _halve(good: Callable[[int], bool], inside: int, outside: int) -> tuple[int, int]:
     """Two neighbouring steps, the first good and the second not."""
-    hints = HINTS if hint is not None else 0
     while outside - inside > 1:
-        guess = hint(inside, outside) if hint is not None and hints > 0 else None
-        hints -= 1
-        middle = (inside + outside) // 2 if guess is None else min(max(guess, inside + 1), outside - 1)
+        middle = (inside + outside) // 2
         if good(middle):
             inside = middle
         else:

@@ -7,8 +7,8 @@ Steps are rounded to the digits that are told, so the value told is one that was
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 from planner.battery.fit import Fitted, fit_record
 from planner.constants import SECONDS_PER_HOUR, ZERO_CELSIUS_K
@@ -42,14 +42,10 @@ ALL = (*USUAL, "inverter_power")
 
 @dataclass(frozen=True, slots=True)
 class Probe:
-    """One assessment of a changed outing: the verdict, and the first check that decides it.
-
-    scores : of checks that have them, the logarithm of what there is over what is needed; a guess only.
-    """
+    """One assessment of a changed outing: the verdict, and the first check that decides it."""
 
     verdict: str
     check: Check | None
-    scores: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def good(self) -> bool:
@@ -96,7 +92,6 @@ class _Input:
     outing: Callable[[int], Outing]
     further: Sequence[int]
     nearer: Sequence[int]
-    in_proportion: bool = False  # a step asks RATIO times as much
 
 
 def find_limits(record: Record, outing: Outing, climate: Climate | None = None, draws: int = DRAWS,
@@ -121,31 +116,7 @@ Tried = Callable[[Outing], Probe]
 
 
 def _probe_of(found: Assessment) -> Probe:
-    """What the search keeps of an assessment."""
-    scores = {}
-    ends_s = float(found.batch.run.end_s[: found.batch.scenarios.first_draw].min())  # the centre and moved priors
-    if 0.0 < ends_s < math.inf:
-        scores["energy"] = math.log(ends_s / found.outing.duration_s)
-    peak = next((check for check in found.checks if check.id == "peak_current"), None)
-    if peak is not None and peak.need is not None and peak.capability is not None and peak.need.value_si > 0.0:
-        scores["peak_current"] = math.log(peak.capability.value_si / peak.need.value_si)
-    return Probe(found.verdict, found.deciding[0] if found.deciding else None, scores)
-
-
-def _guess(given: _Input, inside: int, outside: int, last: Probe, first: Probe) -> int | None:
-    """Where the score of the check that decides outside would run out; None without a score."""
-    name = first.check.id if first.check else ""
-    here, there = last.scores.get(name), first.scores.get(name)
-    if here is None:
-        return None
-    if there is not None and there < here:
-        slope = (there - here) / (outside - inside)
-    elif there is None and given.in_proportion:
-        slope = -math.log(RATIO)
-    else:
-        return None
-    root = inside - here / slope
-    return math.floor(root) if inside <= root < outside else None
+    return Probe(found.verdict, found.deciding[0] if found.deciding else None)
 
 
 def _limit(given: _Input, present: Probe, probe: Tried, start: int = 0) -> Limit:
@@ -157,10 +128,7 @@ def _limit(given: _Input, present: Probe, probe: Tried, start: int = 0) -> Limit
             seen[step] = probe(given.outing(step))
         return seen[step]
 
-    def hint(inside: int, outside: int) -> int | None:
-        return _guess(given, inside, outside, at(inside + start), at(outside + start))
-
-    found = find_boundary(lambda step: at(step + start).good, given.further, given.nearer, hint)
+    found = find_boundary(lambda step: at(step + start).good, given.further, given.nearer)
     ends = (given.value(found.searched[0] + start), given.value(found.searched[1] + start))
     if found.kind != BOUNDARY or found.inside is None or found.outside is None:
         return Limit(given.id, given.unit, found, searched=ends, probes=len(seen) - 1)
@@ -187,7 +155,7 @@ def _load_limit(outing: Outing, present: Probe, probe: Tried) -> Limit:
     def changed(step: int) -> Outing:
         return scale_outing(outing, value(step))
 
-    return _limit(_Input("load_factor", "1", value, changed, _steps(MORE), _steps(LESS), in_proportion=True), present, probe)
+    return _limit(_Input("load_factor", "1", value, changed, _steps(MORE), _steps(LESS)), present, probe)
 
 
 def _duration_limit(outing: Outing, present: Probe, probe: Tried) -> Limit:
@@ -266,7 +234,7 @@ def _inverter_limit(outing: Outing, present: Probe, probe: Tried) -> Limit:
     def changed(step: int) -> Outing:
         return scale_inverters(outing, value(step) / largest)
 
-    return _limit(_Input("inverter_power", "W", value, changed, _steps(MORE), _steps(LESS), in_proportion=True), present, probe)
+    return _limit(_Input("inverter_power", "W", value, changed, _steps(MORE), _steps(LESS)), present, probe)
 
 
 _SEARCHES: dict[str, Callable[[Outing, Probe, Tried], Limit]] = {

@@ -1,0 +1,77 @@
+"""The app on a port of its own, started once and ended by its own process id; and a real browser."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.error import URLError
+from urllib.request import urlopen
+
+import pytest
+
+sync_api = pytest.importorskip("playwright.sync_api")
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+FLAGS = (
+    "--headless",
+    "--no-sandbox",  # our own pages only
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+)
+PATIENCE_S = 60.0
+
+
+@pytest.fixture(scope="session")
+def app_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of the running app. Its library is an empty folder, so that no user's profiles are touched."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
+    environment = os.environ | {"PLANNER_LIBRARY": str(tmp_path_factory.mktemp("library"))}
+    with subprocess.Popen(
+        command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    ) as server:
+        try:
+            _wait_until_healthy(f"http://localhost:{port}/_stcore/health", server)
+            yield f"http://localhost:{port}"
+        finally:
+            server.terminate()
+            try:
+                server.wait(timeout=10.0)
+            except subprocess.TimeoutExpired:
+                server.kill()
+
+
+def _wait_until_healthy(url: str, server: subprocess.Popen[bytes]) -> None:
+    until = time.monotonic() + PATIENCE_S
+    while time.monotonic() < until:
+        assert server.poll() is None, "the app ended while starting"
+        try:
+            with urlopen(url, timeout=2.0) as answer:
+                if answer.status == 200:
+                    return
+        except (URLError, ConnectionError, TimeoutError):
+            time.sleep(0.2)
+    raise AssertionError(f"the app did not answer within {PATIENCE_S:.0f} s")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[sync_api.Browser]:
+    """Chromium of the machine; the tests are skipped where there is none."""
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
+        pytest.skip("no chromium on this machine")
+    with sync_api.sync_playwright() as player:
+        opened = player.chromium.launch(executable_path=found, args=list(FLAGS))
+        yield opened
+        opened.close()

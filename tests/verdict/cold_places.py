@@ -1,0 +1,46 @@
+"""Invented climates whose verdict hangs on the charge gate, as the files a user would write."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from planner.winter.reader import read_climate
+from planner.winter.schema import Climate
+
+_WARM = '["18 degC", "8 delta_degC"]'
+
+
+def climate(folder: Path, winter: str, use: str = "2 Ah") -> Climate:
+    """Three winter months of the mean and swing given, the rest warm; shore charging at midday, nothing stored for months."""
+    months = ", ".join([winter, winter, *[_WARM] * 9, winter])
+    path = folder / "climate.toml"
+    path.write_text(
+        f"""format = 1
+name = "Place (invented)"
+place = "outdoors"
+use_per_day = "{use}"
+monthly = [{months}]
+[[charge]]
+kind = "shore"
+current = "20 A"
+from = "9 h"
+until = "15 h"
+""",
+        encoding="utf-8",
+    )
+    return read_climate(path)
+
+
+def frost_now_and_then(folder: Path) -> Climate:
+    """Cells below freezing in some charging hours, warm in others of nearly every day."""
+    return climate(folder, '["2 degC", "14 delta_degC"]')
+
+
+def cool_for_weeks(folder: Path) -> Climate:
+    """Never freezing, and for three months never as warm as 8 degC."""
+    return climate(folder, '["4 degC", "5 delta_degC"]')
+
+
+def never_cold(folder: Path) -> Climate:
+    """Warm all year."""
+    return climate(folder, _WARM)
