@@ -16,6 +16,7 @@ Entropic heat is left out.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,21 +28,19 @@ from planner.constants import COPPER_ALPHA_PER_K, COPPER_REFERENCE_K
 Floats = NDArray[np.float64]
 
 LEAST_COLD_FRACTION = 0.05  # g never falls below this, so that x stays finite (assumption)
-REFRESH_K = 0.2  # between full refreshes R moves along its tangent: under 0.01 % of R at this distance
+# the two diffusion states, gains and time constants in units of tau_D: the element's slowest mode with its own
+# weight, and a second one that keeps the steady gap (1 / 3) and the first moment (1 / 45)
+GAP_GAIN = (2.0 / math.pi**2, 1.0 / 3.0 - 2.0 / math.pi**2)
+GAP_TAU = (1.0 / math.pi**2, (1.0 / 45.0 - 2.0 / math.pi**4) / (1.0 / 3.0 - 2.0 / math.pi**2))
 
 
 def gap_constants(tau_d_s: Floats | float) -> tuple[Floats, Floats, Floats, Floats]:
     """The diffusion element's two gains and time constants [s]: k1, tau1, k2, tau2.
 
-    Gains sum to tau_d / 3 (the steady gap over I / Q); tau1 is the element's slowest mode tau_d / pi^2
-    with that mode's own weight; tau2 keeps the first moment tau_d^2 / 45.
+    Gains sum to tau_d / 3, the steady gap over I / Q.
     """
     tau_d = np.asarray(tau_d_s, dtype=float)
-    tau_1 = tau_d / np.pi**2
-    k_1 = 2.0 * tau_d / np.pi**2
-    k_2 = tau_d / 3.0 - k_1
-    tau_2 = (tau_d**2 / 45.0 - k_1 * tau_1) / k_2
-    return k_1, tau_1, k_2, tau_2
+    return GAP_GAIN[0] * tau_d, GAP_TAU[0] * tau_d, GAP_GAIN[1] * tau_d, GAP_TAU[1] * tau_d
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,21 +122,11 @@ def remaining_cold_fraction(circuit: Circuit, temp_k: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Warmth:
-    """What depends on cell temperature.
+    """What depends on cell temperature: resistances, tau_D and the usable part g. Shapes as the temperature."""
 
-    temp_k : where it was worked out in full. slope_per_k : relative fall of the cells' part per kelvin.
-    gap_gain_s, gap_tau_s : of the two gap states.
-    """
-
-    temp_k: Floats
-    slope_per_k: Floats
-    metal_ohm: Floats
-    cell_ohm: Floats
-    base_pair_ohm: Floats
     r0_ohm: Floats
     pair_ohm: Floats
-    gap_gain_s: tuple[Floats, Floats]
-    gap_tau_s: tuple[Floats, Floats]
+    diffusion_tau_s: Floats
     cold_fraction: Floats
 
 
@@ -145,35 +134,13 @@ def warmth(circuit: Circuit, temp_k: Floats) -> Warmth:
     """Resistances, diffusion and usable part at temp_k. Metal by copper's law, cells by Arrhenius."""
     inverse = 1.0 / temp_k - 1.0 / circuit.reference_k
     factor = np.exp(circuit.activation_k * inverse)
-    slower = np.exp(circuit.diffusion_activation_k * inverse)
     metal = circuit.metal_ohm * (1.0 + COPPER_ALPHA_PER_K * (temp_k - COPPER_REFERENCE_K))
-    cell, pair = circuit.cell_ohm * factor, circuit.pair_ohm * factor
-    k_1, tau_1, k_2, tau_2 = gap_constants(circuit.diffusion_tau_s * slower)
     return Warmth(
-        temp_k=temp_k,
-        slope_per_k=circuit.activation_k / (temp_k * temp_k),
-        metal_ohm=metal,
-        cell_ohm=cell,
-        base_pair_ohm=pair,
-        r0_ohm=metal + cell,
-        pair_ohm=pair,
-        gap_gain_s=(k_1, k_2),
-        gap_tau_s=(tau_1, tau_2),
+        r0_ohm=metal + circuit.cell_ohm * factor,
+        pair_ohm=circuit.pair_ohm * factor,
+        diffusion_tau_s=circuit.diffusion_tau_s * np.exp(circuit.diffusion_activation_k * inverse),
         cold_fraction=remaining_cold_fraction(circuit, temp_k),
     )
-
-
-def followed(circuit: Circuit, warm: Warmth, temp_k: Floats) -> Warmth:
-    """warm with resistances along their tangent and the usable part exact at temp_k, near warm.temp_k.
-
-    Metal and diffusion stay: over REFRESH_K they move by less than 0.1 % and 0.8 % of themselves.
-    """
-    lower = 1.0 - warm.slope_per_k * (temp_k - warm.temp_k)
-    return Warmth(
-        warm.temp_k, warm.slope_per_k, warm.metal_ohm, warm.cell_ohm, warm.base_pair_ohm,
-        warm.metal_ohm + warm.cell_ohm * lower, warm.base_pair_ohm * lower,
-        warm.gap_gain_s, warm.gap_tau_s, remaining_cold_fraction(circuit, temp_k),
-    )  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -224,13 +191,49 @@ class Decay:
     air: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """What of a step's decay does not depend on temperature, for its half and its whole length span_s."""
+
+    span_s: float
+    half_pair: Floats
+    pair: Floats
+    half_air: Floats
+    air: Floats
+
+
+def pace(circuit: Circuit, span_s: float) -> Pace:
+    """Pair and air factors of a step of span_s [s]."""
+    half_pair = np.exp(-0.5 * span_s / circuit.pair_tau_s)
+    half_air = np.exp(-0.5 * span_s * circuit.conductance_w_per_k / circuit.heat_capacity_j_per_k)
+    return Pace(span_s, half_pair, half_pair * half_pair, half_air, half_air * half_air)
+
+
 def decay(circuit: Circuit, warm: Warmth, time_s: float) -> Decay:
     """Exact exponential factors over time_s [s] at the temperature of warm."""
-    e_1 = np.exp(-time_s / warm.gap_tau_s[0])
-    e_2 = np.exp(-time_s / warm.gap_tau_s[1])
-    e_v = np.exp(-time_s / circuit.pair_tau_s)
-    gain_1 = warm.gap_gain_s[0] * (1.0 - e_1) / circuit.charge_c
-    gain_2 = warm.gap_gain_s[1] * (1.0 - e_2) / circuit.charge_c
+    turns = time_s / warm.diffusion_tau_s
+    return _decay(
+        circuit, warm, time_s, np.exp(turns * (-1.0 / GAP_TAU[0])), np.exp(turns * (-1.0 / GAP_TAU[1])),
+        np.exp(-time_s / circuit.pair_tau_s),
+        np.exp(-time_s * circuit.conductance_w_per_k / circuit.heat_capacity_j_per_k),
+    )  # fmt: skip
+
+
+def step_decays(circuit: Circuit, warm: Warmth, steps: Pace) -> tuple[Decay, Decay]:
+    """`decay` over half a step and over the whole of it, which is the half's square."""
+    turns = (0.5 * steps.span_s) / warm.diffusion_tau_s
+    half_1, half_2 = np.exp(turns * (-1.0 / GAP_TAU[0])), np.exp(turns * (-1.0 / GAP_TAU[1]))
+    return (
+        _decay(circuit, warm, 0.5 * steps.span_s, half_1, half_2, steps.half_pair, steps.half_air),
+        _decay(circuit, warm, steps.span_s, half_1 * half_1, half_2 * half_2, steps.pair, steps.air),
+    )
+
+
+def _decay(circuit: Circuit, warm: Warmth, time_s: float, e_1: Floats, e_2: Floats, e_v: Floats, air: Floats) -> Decay:
+    per_charge = 1.0 / circuit.charge_c
+    slowness = warm.diffusion_tau_s * per_charge
+    gain_1 = slowness * (GAP_GAIN[0] * (1.0 - e_1))
+    gain_2 = slowness * (GAP_GAIN[1] * (1.0 - e_2))
     return Decay(
         time_s=time_s,
         gap_1=e_1,
@@ -239,8 +242,8 @@ def decay(circuit: Circuit, warm: Warmth, time_s: float) -> Decay:
         gap_1_per_a=gain_1,
         gap_2_per_a=gain_2,
         pair_share=1.0 - e_v,
-        soc_per_a=time_s / circuit.charge_c + gain_1 + gain_2,
-        air=np.exp(-time_s * circuit.conductance_w_per_k / circuit.heat_capacity_j_per_k),
+        soc_per_a=time_s * per_charge + gain_1 + gain_2,
+        air=air,
     )
 
 

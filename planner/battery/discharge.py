@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.circuit import Circuit, first_axis_sum, reading, warmth
+from planner.battery.circuit import Circuit, first_axis_sum, gap_constants, reading, warmth
 
 Floats = NDArray[np.float64]
 
@@ -86,7 +86,7 @@ def _terminal_v(circuit: Circuit, run: BenchRun, time: Floats, current: Floats, 
                 pair_share: Floats) -> Floats:  # fmt: skip
     """Terminal voltage (POINTS, 1, r) at cell temperatures temp; every state's closed form from rest."""
     warm = warmth(circuit, temp)
-    (k_1, k_2), (tau_1, tau_2) = warm.gap_gain_s, warm.gap_tau_s
+    k_1, tau_1, k_2, tau_2 = gap_constants(warm.diffusion_tau_s)
     gap = (current / circuit.charge_c) * (k_1 * (1.0 - np.exp(-time / tau_1)) + k_2 * (1.0 - np.exp(-time / tau_2)))
     x = reading(warm, run.start_soc - charge / circuit.charge_c, gap)
     seen, _ = circuit.curve.look_up(x, circuit.offset)

@@ -1,10 +1,9 @@
 """The model fitted to a whole bench log, jointly with the record's other tests.
 
 Every reading of the thinned log is a residual. They are not independent: what the open-circuit curve is off
-at one charge it is off whenever that charge is passed, and a gain error is one number for the whole log. So
-the residuals are whitened by their joint covariance (generalised least squares; the curve's error as a
-Gaussian process along charge, C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine
-Learning, MIT Press 2006, chapter 2, from memory), and the curve itself is read from what is left over.
+at one charge it is off whenever that charge is passed, and a gain error is one number for the whole log. Both
+are linear in the voltage and are solved for inside (variable projection, G. H. Golub and V. Pereyra, SIAM J.
+Numer. Anal. 10 (1973) 413, from memory), each against its own spread; what they cannot explain is left.
 """
 
 from __future__ import annotations
@@ -13,7 +12,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_solve, solve_triangular
 
 from planner.battery.circuit import Circuit
 from planner.battery.curve import SOC_GRID
@@ -24,6 +22,7 @@ from planner.battery.fit import (
     Fitted,
     Residuals,
     Task,
+    full_discharges,
     solve,
     task_of,
 )
@@ -34,27 +33,29 @@ from planner.record.schema import CapacityTest, Record
 
 Floats = NDArray[np.float64]
 
-READING_MODEL_V = 2e-3  # what the circuit misses from one reading to the next (one pair for a spectrum of them)
+READING_MODEL_V = 2e-3  # what the circuit misses from one reading to the next
 PRIOR_CURVE_V = 0.030  # spread of the prior's curve shape, where no discharge of the record traced it
-CURVE_LENGTH = 0.04  # of charge, over which a curve's error keeps its sign: a shoulder of LFP is as wide
-END_LENGTH = 0.02  # likewise in the knee and at the top
-KNEE_SOC = 0.25
-END_SHARE = 10.0  # knee and top differ from cell to cell by so many times what the plateau does
-TOP_SOC = 0.97
+# Where the curve's error stands for itself, straight between: closer in the knee and at the top, where cells
+# differ by END_SHARE times what they do on the plateau
+KNOTS = np.concatenate([np.linspace(0.0, 0.10, 9)[:-1], np.linspace(0.10, 0.26, 9)[:-1], np.linspace(0.26, 0.98, 19),
+                        [0.985, 0.99, 0.995, 1.0]])  # fmt: skip
+KNEE_SOC, TOP_SOC, END_SHARE = 0.25, 0.97, 10.0
 LOOSE_CHARGE = 0.03  # spread of the charge about its start, where the log's own readings are to decide it
-STEADY_S = 5 * 3600.0  # length of the steady discharge a fitted curve is written down as
 END_S = 900.0  # the log's last stretch, whose current counts where the log itself says what the unit holds
+STEADY_S = 5 * 3600.0  # length of the steady discharge a fitted curve is written down as
 CURVE_POINTS = 80
 FAST_S = 4.0  # sampled at least this often, a log can tell a second pair from the first
-PASSES = 4  # of fitting with the readings' covariance taken at the model found before
+PASSES = 2  # of fitting with the readings' weights taken at the model found before
 SAME = 0.95  # two parameters correlated beyond it move as one
 UNTOLD = 0.5  # of the prior's standard deviation: a parameter that keeps more was hardly told
 
 
 @dataclass(frozen=True, slots=True)
 class Untold:
-    """Two parameters this log cannot tell apart. correlation : of their posterior; share_* : standard
-    deviation after over before."""  # fmt: skip
+    """Two parameters that cannot be told apart.
+
+    correlation : of their posterior. share_first, share_second : standard deviation after over before.
+    """
 
     first: str
     second: str
@@ -67,20 +68,45 @@ class Untold:
 class LogFit:
     """The model, and the log against it at the nodes (n,).
 
-    fitted : with the open-circuit curve of the log where the record has no other. curve_error_v : what was
-    read as the curve's own error; residual_v : measured less model less that, for a plot. rms_v : of it.
-    share : per parameter, standard deviation after over before. untold : pairs this log cannot tell apart.
+    fitted : on the log's own open-circuit curve where the record has no other. model_v : of the circuit alone;
+    error_v : what was read as the curve's and the meters' own error; residual_v : measured less both, for a
+    plot, rms_v its root mean square. share : per parameter, standard deviation after over before. untold :
+    pairs that log and tests together cannot tell apart.
     """
 
     fitted: Fitted
     time_s: Floats
     measured_v: Floats
     model_v: Floats
-    curve_error_v: Floats
+    error_v: Floats
     residual_v: Floats
     rms_v: float
     share: Floats
     untold: tuple[Untold, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Errors:
+    """Errors that are linear in the voltage. single_v : (n,) of each reading. knot_v : (knots,) of the curve.
+
+    common_v : (n, c) what each shared error, one standard deviation of it, does to every reading.
+    """
+
+    single_v: Floats
+    knot_v: Floats
+    common_v: Floats
+
+    def taken_out(self, off_v: Floats, x: Floats) -> tuple[Floats, Floats]:
+        """Errors (r, knots + c) that explain off_v (n, r) best, and what they leave over (r, n), both in
+        standard deviations. x : (n, r) where each reading stands on the curve."""  # fmt: skip
+        sets = off_v.shape[1]
+        shared = np.broadcast_to(self.common_v, (sets, *self.common_v.shape))
+        design = np.concatenate([_hats(x) * self.knot_v, shared], axis=2) / self.single_v[:, np.newaxis]
+        off = (off_v / self.single_v[:, np.newaxis]).T
+        turned = design.transpose(0, 2, 1)
+        found = np.linalg.solve(turned @ design + np.eye(design.shape[2]), turned @ off[:, :, np.newaxis])
+        left: Floats = off - (design @ found)[:, :, 0]
+        return found[:, :, 0], left
 
 
 def fit_log(record: Record, log: BenchLog, of: CapacityTest | None = None) -> LogFit:
@@ -92,32 +118,31 @@ def fit_log(record: Record, log: BenchLog, of: CapacityTest | None = None) -> Lo
     """
     nodes = thin(log)
     rest = replace(record, capacity_tests=tuple(test for test in record.capacity_tests if test is not of))
-    own = not any(test.ended_by in ("cutoff", "undervoltage") for test in rest.capacity_tests)
-    reference = _reference_of(of, log, nodes) if of is not None and own else None
-    pairs = None
-    task = task_of(rest, reference, pairs)
+    alone = of is not None and not full_discharges(rest)
+    reference = _reference_of(of, log, nodes) if of is not None and alone else None
+    fast = float(np.median(np.diff(log.time_s))) <= FAST_S
+    task = task_of(rest, reference, 2 if fast else None)
     fitted, charge_u = solve(task), _charge_uncertainty(of, log, nodes)
     for _ in range(PASSES):
-        whitener, curve = _covariance(fitted, log, nodes, charge_u)
-        fitted = solve(replace(task, residuals=_joint_residuals(task, log, nodes, whitener)))
-    model_v = voltage_along(_centre(fitted), nodes, log)[0][:, 0]
-    weights = cho_solve((whitener, True), nodes.voltage_v - model_v)
-    curve_error = curve.between(curve.x) @ weights
-    left = nodes.voltage_v - model_v - curve_error
-    if own:
-        fitted = _with_curve(fitted, weights, curve)
+        errors = _errors(fitted, log, nodes, charge_u)
+        fitted = solve(replace(task, residuals=_joint_residuals(task, log, nodes, errors)))
+    volts, x = voltage_along(_centre(fitted), nodes, log)
+    found, left = errors.taken_out(nodes.voltage_v[:, np.newaxis] - volts, x)
+    residual_v = left[0] * errors.single_v
     share = np.sqrt(np.diag(fitted.covariance)) / np.maximum(fitted.plan.spread(), 1e-12)
-    return LogFit(fitted, nodes.time_s, nodes.voltage_v, model_v, curve_error, left, float(np.sqrt((left**2).mean())),
-                  share, _untold(fitted, share))  # fmt: skip
+    untold = _untold(fitted, share)
+    if alone:
+        fitted = _with_curve(fitted, found[0, : len(KNOTS)] * errors.knot_v)
+    return LogFit(fitted, nodes.time_s, nodes.voltage_v, volts[:, 0], nodes.voltage_v - volts[:, 0] - residual_v,
+                  residual_v, float(np.sqrt((residual_v**2).mean())), share, untold)  # fmt: skip
 
 
-def _joint_residuals(task: Task, log: BenchLog, nodes: Nodes, whitener: Floats) -> Residuals:
-    """The task's own residuals and the log's, whitened."""
+def _joint_residuals(task: Task, log: BenchLog, nodes: Nodes, errors: _Errors) -> Residuals:
+    """The task's own residuals, the log's with its linear errors taken out, and those errors."""
 
     def residuals(theta: Floats) -> Floats:
-        circuit = circuit_of(task.plan, theta, task.reference)
-        off = nodes.voltage_v[:, np.newaxis] - voltage_along(circuit, nodes, log)[0]
-        return np.hstack([task.residuals(theta), solve_triangular(whitener, off, lower=True).T])
+        volts, x = voltage_along(circuit_of(task.plan, theta, task.reference), nodes, log)
+        return np.hstack([task.residuals(theta), *errors.taken_out(nodes.voltage_v[:, np.newaxis] - volts, x)])
 
     return residuals
 
@@ -148,13 +173,12 @@ def _charge_uncertainty(of: CapacityTest | None, log: BenchLog, nodes: Nodes) ->
     return standard_uncertainty(current_limit(log.instrument, mean).half_width / mean)
 
 
-def _covariance(fitted: Fitted, log: BenchLog, nodes: Nodes, charge_u: float) -> tuple[Floats, CurveError]:
-    """Cholesky factor of the readings' joint covariance, and the curve's part of it."""
+def _errors(fitted: Fitted, log: BenchLog, nodes: Nodes, charge_u: float) -> _Errors:
+    """How far readings may be off, at the model found so far: meters, curve, and what a circuit cannot follow."""
     start = _centre(fitted)
     volts, x = voltage_along(start, nodes, log)
     more = voltage_along(start, nodes, log, 1.0 + charge_u)[0]
     traced = len(fitted.reference.curve_charge_c) >= 3
-    curve = CurveError(x[:, 0], VOLTAGE_MODEL_V if traced else PRIOR_CURVE_V)
     meter = np.array([standard_uncertainty(voltage_limit(log.instrument, v).half_width) for v in nodes.voltage_v])
     floor = standard_uncertainty(log.instrument.voltage_floor_v) if log.instrument else 0.0
     ohm = float((start.metal_ohm + start.cell_ohm + start.pair_ohm.sum(axis=0)).item())
@@ -162,57 +186,43 @@ def _covariance(fitted: Fitted, log: BenchLog, nodes: Nodes, charge_u: float) ->
     # in the knee a reading tells the charge left, and tells it no better than the circuit knows it
     known = np.interp(nodes.voltage_v + ohm * nodes.current_a, start.curve.volts[0], SOC_GRID)
     steep = np.maximum(*(start.curve.look_up(place, start.offset[0, 0])[1] for place in (known, x[:, 0])))
-    single = READING_MODEL_V**2 + floor**2 + (CHARGE_MODEL * steep) ** 2 + step**2
-    whole = curve.between(x[:, 0]) + np.diag(single)
-    for common in (more[:, 0] - volts[:, 0], meter, step):  # each one error shared by every reading
-        whole += np.outer(common, common)
-    return np.linalg.cholesky(whole), curve
+    single = np.sqrt(READING_MODEL_V**2 + floor**2 + (CHARGE_MODEL * steep) ** 2 + step**2)
+    knee, top = np.clip((KNEE_SOC - KNOTS) / KNEE_SOC, 0.0, 1.0), np.clip((KNOTS - TOP_SOC) / (1.0 - TOP_SOC), 0.0, 1.0)
+    knot = (VOLTAGE_MODEL_V if traced else PRIOR_CURVE_V) * (1.0 + (END_SHARE - 1.0) * (knee + top))
+    return _Errors(single, knot, np.stack([more[:, 0] - volts[:, 0], meter, step], axis=1))
 
 
-@dataclass(frozen=True, slots=True)
-class CurveError:
-    """Error of the open-circuit curve along charge. x : (n,) where the log read it. spread_v : on the plateau."""
-
-    x: Floats
-    spread_v: float
-
-    def between(self, there: Floats) -> Floats:
-        """Covariance [V2] of the error at `there` (m,) with that at the log's readings, (m, n)."""
-        apart = _along_curve(there)[:, np.newaxis] - _along_curve(self.x)
-        return np.outer(self._spread(there), self._spread(self.x)) * np.exp(-0.5 * apart**2)
-
-    def _spread(self, x: Floats) -> Floats:
-        knee = np.clip((KNEE_SOC - x) / KNEE_SOC, 0.0, 1.0)
-        top = np.clip((x - TOP_SOC) / (1.0 - TOP_SOC), 0.0, 1.0)
-        spread: Floats = self.spread_v * (1.0 + (END_SHARE - 1.0) * (knee + top))
-        return spread
+def _hats(x: Floats) -> Floats:
+    """Weights (r, n, knots) of the straight lines between KNOTS at x (n, r)."""
+    place = np.clip(x.T, 0.0, 1.0)
+    cell = np.clip(np.searchsorted(KNOTS, place, side="right") - 1, 0, len(KNOTS) - 2)
+    part = (place - KNOTS[cell]) / (KNOTS[cell + 1] - KNOTS[cell])
+    hats = np.zeros((*place.shape, len(KNOTS)))
+    np.put_along_axis(hats, cell[..., np.newaxis], (1.0 - part)[..., np.newaxis], axis=2)
+    np.put_along_axis(hats, cell[..., np.newaxis] + 1, part[..., np.newaxis], axis=2)
+    return hats
 
 
-def _along_curve(x: Floats) -> Floats:
-    """x in lengths over which the curve's error keeps its sign: shorter in the knee and at the top."""
-    middle = np.clip(x, KNEE_SOC, TOP_SOC)
-    return middle / CURVE_LENGTH + (x - middle) / END_LENGTH
-
-
-def _with_curve(fitted: Fitted, weights: Floats, curve: CurveError) -> Fitted:
-    """The same model on the curve the log showed, as if a steady discharge had traced it."""
+def _with_curve(fitted: Fitted, error_v: Floats) -> Fitted:
+    """The same model on the curve the log showed (error_v at KNOTS), as if a steady discharge had traced it."""
     plan, theta, old = fitted.plan, fitted.centre[np.newaxis], fitted.reference
     circuit = _centre(fitted)
     whole = float(circuit.charge_c.item())
-    mended = np.maximum.accumulate(circuit.curve.volts[0] + curve.between(SOC_GRID) @ weights)
+    mended = np.maximum.accumulate(circuit.curve.volts[0] + np.interp(SOC_GRID, KNOTS, error_v))
     amps = whole / STEADY_S
-    charge = np.linspace(0.0, old.start_soc * whole, 4 * CURVE_POINTS)
+    charge = np.linspace(0.0, old.start_soc * whole, 5 * CURVE_POINTS)
     steady = replace(old, current_a=amps)
     sag, gap = sag_and_gap(plan, theta, steady, charge / amps)
     volts = np.interp(old.start_soc - (charge + gap[0]) / whole, SOC_GRID, mended) - sag[0]
-    end = int(np.flatnonzero(volts > old.cutoff_v)[-1]) + 1
-    end_c = float(np.interp(-old.cutoff_v, -volts[: end + 1], charge[: end + 1]))
-    keep = np.unique(np.linspace(0, end - 1, CURVE_POINTS).astype(np.intp))
-    steady = replace(steady, charge_c=end_c, duration_s=end_c / amps, relative=old.relative,
+    end = min(int(np.flatnonzero(volts > old.cutoff_v)[-1]) + 2, len(volts))
+    end_c = float(np.interp(-old.cutoff_v, -volts[:end], charge[:end]))
+    way = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(charge[: end - 1]) / whole, np.diff(volts[: end - 1])))])
+    keep = np.unique(np.searchsorted(way, np.linspace(0.0, way[-1], CURVE_POINTS)))
+    steady = replace(steady, charge_c=end_c, duration_s=end_c / amps,
                      curve_charge_c=np.append(charge[keep], end_c), curve_v=np.append(volts[keep], old.cutoff_v))  # fmt: skip
-    place = plan.names.index("charge_factor")
     centre = fitted.centre.copy()
-    centre[place] += np.log(whole / float(circuit_of(plan, theta, steady).charge_c.item()))
+    held = float(circuit_of(plan, theta, steady).charge_c.item())
+    centre[plan.names.index("charge_factor")] += np.log(whole / held)
     return replace(fitted, reference=steady, centre=centre)
 
 

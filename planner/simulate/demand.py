@@ -60,8 +60,9 @@ class Demands:
         )
 
     def largest_a(self, piece: int) -> float:
-        """Rough largest current of any scenario in the piece [A], to size its steps."""
+        """Rough largest current of the loads as stated [A], to size steps: no scenario's own, so that none
+        depends on its company."""
         line = self.timeline
         amps = np.maximum(line.current_start_a[:, piece], line.current_end_a[:, piece])
         rough = amps + line.power_w[:, piece] / USUAL_V + line.conductance_s[:, piece] * USUAL_V
-        return float((rough @ self.factor).max(initial=0.0))
+        return float(rough.sum())

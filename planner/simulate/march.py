@@ -13,20 +13,21 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.circuit import REFRESH_K, Circuit, State, first_axis_sum, rested, units_sum, warmth
+from planner.battery.circuit import Circuit, Pace, State, first_axis_sum, pace, rested, units_sum, warmth
 from planner.battery.source import Demand, Instant, instant
 from planner.outing.timeline import Timeline
 from planner.simulate.demand import Demands
 from planner.simulate.inverters import InverterWatch, inverter_watches
 from planner.simulate.results import Book, TraceBuilder, units_mean
 from planner.simulate.setup import Setup
-from planner.simulate.step import Decays, Moment, Network, Step, moment_of, moments_at, take_step
+from planner.simulate.step import Moment, Network, Step, moment_of, moments_at, take_step
 from planner.simulate.watch import TripWatch, VoltageAt, VoltageWatch
 
 Floats = NDArray[np.float64]
 
 Swings = tuple[Floats, Floats, Floats]  # holding and top current above a coarse piece's mean, its variance
 
+MOST_PACES = 64  # step lengths remembered at once: a log of many lengths must not fill the memory
 IDLE_STEP_S = 3600.0  # without current every state is exact at any step; cells still drift to the air
 LEAST_STEP_S = 1e-3
 DROP_SHARE = 0.08  # arrays are made smaller once this share of their scenarios is over
@@ -52,11 +53,12 @@ class March:
         self.ohmic_j, self.gap_charge_c = np.zeros(n), np.zeros((*shape[:2], n))
         self.book = Book(n, len(timeline.names))
         self.trace = TraceBuilder(n, setup.keep_trace)
+        self.size_charge_c = setup.size_charge_c or float(circuit.charge_c.min())
         self.steps = 0
         self.switched = False
         self.start_stored_j = self.stored_j(self.state)
         self._set_watches(n, shape[0])
-        self.refresh()
+        self._begin_again()
 
     def _set_watches(self, n: int, branches: int) -> None:
         setup, line = self.setup, self.timeline
@@ -66,11 +68,19 @@ class March:
         self.inverters = inverter_watches(line, n)
         self.trip_watches = [TripWatch(a, t, np.zeros((branches, n))) for a, t in setup.trips]
 
-    def refresh(self) -> None:
-        """Take resistances and decay factors anew at the cells' present temperature."""
+    def _begin_again(self) -> None:
+        """The arrays are new or fewer: what was kept for their columns is gone."""
         self.warm = warmth(self.circuit, self.state.temp_k)
-        self.decays = Decays(self.circuit, self.warm)
+        self.paces: dict[float, Pace] = {}
         self.units: Instant | None = None
+
+    def _pace(self, span: float) -> Pace:
+        """The factors of a step length, remembered: outings repeat a few lengths over and over."""
+        if span not in self.paces:
+            if len(self.paces) >= MOST_PACES:
+                self.paces.clear()
+            self.paces[span] = pace(self.circuit, span)
+        return self.paces[span]
 
     def stored_j(self, state: State) -> Floats:
         """Charge-weighted integral of the curve, all units [J], (n,)."""
@@ -83,7 +93,7 @@ class March:
         count = self._step_count(piece, length)
         span, steady = length / count, self.demands.steady(piece)
         here = middle = last = self.demands.at(piece, 0.0)
-        swing = self.demands.swing(piece)
+        swing, steps = self.demands.swing(piece), self._pace(span)
         now: Moment | None = None
         for number in range(count):
             if len(self.index) == 0 or self.over.all():
@@ -95,16 +105,17 @@ class March:
                 now = None
             if now is None or not steady:
                 now = moment_of(self.units, here, self.network)
-            step = take_step(self.circuit, self.warm, self.decays, self.state, now, middle, last,
-                             self.network, span, self.ambient_k, None if swing is None else swing[2])  # fmt: skip
+            step = take_step(self.circuit, self.warm, steps, self.state, now, middle, last,
+                             self.network, self.ambient_k, None if swing is None else swing[2])  # fmt: skip
             self._finish(piece, number / count, step, last, span, swing)
             now = step.end
             if (self._drop() or self.switched) and number + 1 < count and len(self.index):
                 here = middle = last = self.demands.at(piece, 0.0)
-                swing, now, self.switched = self.demands.swing(piece), None, False
+                swing, steps = self.demands.swing(piece), self._pace(span)
+                now, self.switched = None, False
 
     def _step_count(self, piece: int, length_s: float) -> int:
-        least_charge = float(self.circuit.charge_c.min()) * len(self.setup.lead_ohm)
+        least_charge = self.size_charge_c * len(self.setup.lead_ohm)
         current = self.demands.largest_a(piece)
         if current <= 0.0:
             return max(1, math.ceil(length_s / IDLE_STEP_S))
@@ -123,8 +134,6 @@ class March:
         self.ohmic_j = self.ohmic_j + step.ohmic_j
         self.gap_charge_c = self.gap_charge_c + step.gap_charge_c
         before, self.state, self.warm, self.units = self.state, step.state, step.warm, step.end.units
-        if np.abs(self.state.temp_k - self.warm.temp_k).max() > REFRESH_K:
-            self.refresh()
         if ends is not None:
             self._close(ends, step, span, before)
         self.clock_s = self.clock_s + span
@@ -244,7 +253,7 @@ class March:
         for watch in watches:
             if watch is not None:
                 watch.keep(keep)
-        self.refresh()
+        self._begin_again()
         return True
 
 

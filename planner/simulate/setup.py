@@ -23,6 +23,7 @@ class Setup:
     lead_ohm : (branches,) of a bank. series : units in series in each branch.
     cutoff_v : where the user stops, after cutoff_delay_s below it. undervoltage_v : where the battery itself
     opens at once; None when the record does not tell. trips : (current A, seconds) of one unit.
+    size_charge_c : charge of one unit that steps are sized by [C]; the smallest of all scenarios when None.
     repeat : go on with the same outing until the battery ends. keep_trace : store the first outing.
     """
 
@@ -37,6 +38,7 @@ class Setup:
     lead_ohm: Floats = field(default_factory=lambda: np.zeros(1))
     series: int = 1
     trips: tuple[tuple[float, float], ...] = ()
+    size_charge_c: float | None = None
     repeat: bool = True
     keep_trace: bool = True
     step_charge: float = STEP_CHARGE

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.circuit import Circuit, Decay, State, Warmth, advance, decay, first_axis_sum, followed, units_sum
+from planner.battery.circuit import Circuit, Decay, Pace, State, Warmth, advance, decay, first_axis_sum, step_decays, units_sum, warmth
 from planner.battery.source import (
     Demand,
     Instant,
@@ -24,9 +24,6 @@ from planner.battery.source import (
 )
 
 Floats = NDArray[np.float64]
-
-MOST_DECAYS = 64  # step lengths remembered at once: a log of many lengths must not fill the memory
-
 
 @dataclass(frozen=True, slots=True)
 class Moment:
@@ -78,33 +75,18 @@ def moment_of(units: Instant, demand: Demand, network: Network) -> Moment:
     return Moment(total, joined.emf_v - total * joined.ohm, joined.ohm, branch_currents(joined, total), units)
 
 
-class Decays:
-    """The decay factors of each step length, kept while the cells' temperature hardly moves."""
-
-    def __init__(self, circuit: Circuit, warm: Warmth) -> None:
-        self._circuit, self._warm = circuit, warm
-        self._known: dict[float, Decay] = {}
-
-    def over(self, time_s: float) -> Decay:
-        """Factors over time_s [s]."""
-        if time_s not in self._known:
-            if len(self._known) >= MOST_DECAYS:
-                self._known.clear()
-            self._known[time_s] = decay(self._circuit, self._warm, time_s)
-        return self._known[time_s]
-
-
-def take_step(circuit: Circuit, warm: Warmth, decays: Decays, state: State, start: Moment, demand: Demand,
-              end_demand: Demand, network: Network, time_s: float, ambient_k: Floats | float,
+def take_step(circuit: Circuit, warm: Warmth, steps: Pace, state: State, start: Moment, demand: Demand,
+              end_demand: Demand, network: Network, ambient_k: Floats | float,
               variance_a2: Floats | None) -> Step:  # fmt: skip
-    """Advance every scenario by time_s [s]. demand holds at the middle, end_demand at the end.
+    """Advance every scenario by the step of steps. demand holds at the middle, end_demand at the end.
 
     variance_a2 : (n,) mean square of the bus current about its mean where a coarsened piece hides it.
 
     The ledger integrates delivered energy and heat apart: Simpson's rule on the open-circuit voltages,
     the exact mean of the exponential pair voltages.
     """
-    half, full = decays.over(time_s / 2.0), decays.over(time_s)
+    half, full = step_decays(circuit, warm, steps)
+    time_s = steps.span_s
     direct = len(start.branch_a) == 1 and demand.linear and not demand.conductance_s.any()
     if direct:
         branch = demand.current_a[np.newaxis]
@@ -119,7 +101,7 @@ def take_step(circuit: Circuit, warm: Warmth, decays: Decays, state: State, star
     if variance_a2 is not None:
         heat_w = heat_w + warm.r0_ohm * variance_a2 / len(branch) ** 2
     after = advance(state, full, circuit, warm, unit_a, heat_w, ambient_k)
-    end_warm = followed(circuit, warm, after.temp_k)
+    end_warm = warmth(circuit, after.temp_k)
     end = moment(circuit, end_warm, after, end_demand, network)
     inside = warm.r0_ohm * unit_a + _mean_pair_v(circuit, warm, state, unit_a, full)
     lead = first_axis_sum(branch**2 * network.lead_ohm)

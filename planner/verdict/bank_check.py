@@ -141,7 +141,7 @@ def _without(batch: Batch, envelope: Envelope, lost: int) -> Loss:
     assert bank is not None
     # two columns of the centre: the second stands in for a draw
     centre = batch.scenarios.circuit.select(np.array([0, 0])).without_branch(lost)
-    setup = make_setup(batch.record, outing, np.ones((len(outing.loads), 2)))
+    setup = make_setup(batch.record, outing, batch.fitted, np.ones((len(outing.loads), 2)))
     walked, run = walk(batch.timeline, centre, replace(setup, trips=batch.setup.trips))
     alone = replace(batch.scenarios, circuit=centre, first_draw=1)
     rest = replace(batch, outing=outing, setup=setup, walked=walked, run=run, scenarios=alone)

@@ -132,7 +132,7 @@ def run_scenarios(record: Record, outing: Outing, fitted: Fitted, chosen: Scenar
     """Run scenarios that are drawn already to the battery's end."""
     timeline = build_timeline(outing)
     bank = (outing.bank.parallel, outing.bank.series) if outing.bank else (1, 1)
-    setup = make_setup(record, outing, np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal))
+    setup = make_setup(record, outing, fitted, np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal))
     if units:
         setup = replace(setup, trips=tuple(sorted({trip for unit in units for trip in trips_of(unit)})))
     walked, run = walk(timeline, chosen.circuit, setup)
@@ -164,7 +164,7 @@ def walk(timeline: Timeline, circuit: Circuit, setup: Setup) -> tuple[Timeline, 
     return walked, replace(run, trip_s=np.where(trips <= run.end_s, trips, np.inf))
 
 
-def make_setup(record: Record, outing: Outing, load_factor: Floats) -> Setup:
+def make_setup(record: Record, outing: Outing, fitted: Fitted, load_factor: Floats) -> Setup:
     """The engine's setup for this outing. load_factor : (loads, n)."""
     bank = outing.bank
     branches = bank.parallel if bank else 1
@@ -184,4 +184,5 @@ def make_setup(record: Record, outing: Outing, load_factor: Floats) -> Setup:
         lead_ohm=leads,
         series=bank.series if bank else 1,
         trips=trips_of(record),
+        size_charge_c=fitted.charge_c,
     )

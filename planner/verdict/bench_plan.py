@@ -61,11 +61,13 @@ def tripped(test: CurrentTest, after_s: float) -> CurrentTest:
     return replace(test, duration_s=after_s, ended_by="trip")
 
 
-def broken_off(test: CapacityTest) -> CapacityTest:
-    """The same discharge, had the unit opened for current or heat half-way."""
-    half_j = None if test.energy_j is None else 0.5 * test.energy_j
-    half_s, half_c = 0.5 * test.duration_s, 0.5 * test.charge_c
-    return replace(test, duration_s=half_s, charge_c=half_c, energy_j=half_j, ended_by="trip")
+def broken_off(test: CapacityTest, after_s: float) -> CapacityTest:
+    """The same discharge, had the unit opened for current or heat after that time."""
+    part = after_s / test.duration_s
+    energy_j = None if test.energy_j is None else part * test.energy_j
+    return replace(
+        test, duration_s=after_s, charge_c=part * test.charge_c, energy_j=energy_j, ended_by="trip"
+    )
 
 
 def discharged(current_a: float, charge_c: float, energy_j: float, cell_k: float, cutoff_v: float,

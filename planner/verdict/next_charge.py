@@ -17,7 +17,7 @@ from planner.verdict.batch import DEFAULT_CUTOFF_V
 from planner.verdict.bench_plan import BENCH_K, broken_off, current_to_show, discharged, meter_for_current
 from planner.verdict.check import DOES_NOT_FIT, Told
 from planner.verdict.energy import drawing_mean_a, in_tested_band, load_evidence
-from planner.verdict.next_current import COLD_SOAK_MIN, open_demands
+from planner.verdict.next_current import COLD_SOAK_MIN, HALF_WAY, open_demands
 from planner.verdict.proposal import Found, Pointless, Proposal, judged_with, made_good, open_checks
 from planner.verdict.replay import run_discharge
 
@@ -125,7 +125,8 @@ def _expected(base: Assessment, need_a: float, cell_k: float, share: float) -> C
 
 def _proposal(base: Assessment, name: str, test: CapacityTest, share: float, changes: tuple[str, ...],
               after: Assessment) -> Proposal:  # fmt: skip
-    poor: CapacityTest | None = broken_off(test)
+    served = [seconds for current, seconds in open_demands(base) if current <= test.mean_current_a]
+    poor: CapacityTest | None = broken_off(test, HALF_WAY * min([test.duration_s, *served]))
     if not set(changes) & {"peak_current", "bank", "terminal_heat"}:
         poor = _expected(base, test.current_a or 0.0, test.at.cell_k, BAD)
     failed = judged_with(base, (poor,)).verdict if poor is not None else DOES_NOT_FIT

@@ -20,6 +20,8 @@ from planner.verdict.next_temperature import cold_charge_tests, terminal_test
 from planner.verdict.proposal import RISKS, Found, Pointless, Proposal, counted
 from planner.winter.schema import Climate
 
+IDS = ("surge", "hold", "capacity", "cold_capacity", "terminal", "cold_charge", "cold_charge_warming", "buyer_log",
+       "joint_survey", "parallel_pair", "trip_recovery", "second_unit", "sleep_current", "inrush")  # fmt: skip
 CURABLE = (
     "wiring",
     "inverter",
@@ -46,6 +48,13 @@ def next_tests(record: Record, outing: Outing, climate: Climate | None = None, d
 
 def next_tests_of(base: Assessment) -> NextTests:
     """Which tests would change an answer that is at hand."""
+    if (
+        counted(base).get("peak_current") == DOES_NOT_FIT
+    ):  # a trip: no pass excuses it, so nothing needs to be run
+        told = Told("other_check_stands", {"checks": ("peak_current",)})
+        others = tuple(Pointless(name, told) for name in IDS if name not in ("surge", "hold"))
+        condemned = tuple(one for one in current_tests(base) if isinstance(one, Pointless))
+        return NextTests(base, (), (*condemned, *others))
     found: list[Found] = [
         *current_tests(base), *capacity_tests(base), terminal_test(base), *cold_charge_tests(base), buyer_log(base),
         joint_survey(base), parallel_pair(base), trip_recovery(base), *without_effect(base),

@@ -12,15 +12,15 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from planner.battery.circuit import (
-    REFRESH_K,
     State,
     advance,
     decay,
-    followed,
     gap_constants,
+    pace,
     reading,
     remaining_cold_fraction,
     rested,
+    step_decays,
     warmth,
 )
 from planner.constants import GAS_CONSTANT
@@ -53,7 +53,7 @@ def test_one_step_of_any_length_is_the_exact_solution(time_s, current, kelvin, h
     begin = State(np.full(SHAPE, 0.8), np.full(SHAPE, gap), np.full(SHAPE, 0.3 * gap), np.full((1, *SHAPE), pair), np.full(SHAPE, kelvin))
     after = advance(begin, decay(CIRCUIT, warm, time_s), CIRCUIT, warm, np.full(SHAPE, current), np.full(SHAPE, heat), 288.15)
     q, tau_v = LIVELY.q_c, LIVELY.tau1_s
-    (k1, k2), (t1, t2) = ([float(np.ravel(v)[0]) for v in pack] for pack in (warm.gap_gain_s, warm.gap_tau_s))
+    k1, t1, k2, t2 = (float(np.ravel(v)[0]) for v in gap_constants(warm.diffusion_tau_s))
     r1 = float(warm.pair_ohm.ravel()[0])
 
     def slopes(_, y):
@@ -97,12 +97,14 @@ def test_leads_follow_copper_and_not_arrhenius():
     assert cold / bare.r_lead_ohm == pytest.approx(1.0 - 0.00393 * 40.0, rel=1e-12)
 
 
-@given(kelvin=st.floats(250.0, 315.0), off=st.floats(-REFRESH_K, REFRESH_K))
-def test_the_tangent_between_refreshes_stays_with_the_law(kelvin, off):
-    near = warmth(CIRCUIT, np.full(SHAPE, kelvin))
-    there = np.full(SHAPE, kelvin + off)
-    assert followed(CIRCUIT, near, there).r0_ohm == pytest.approx(warmth(CIRCUIT, there).r0_ohm, rel=5e-4)
-    assert followed(CIRCUIT, near, there).cold_fraction == pytest.approx(remaining_cold_fraction(CIRCUIT, there), rel=1e-12)
+@given(span=st.floats(0.1, 4e3), kelvin=st.floats(250.0, 315.0))
+def test_half_a_step_twice_is_the_step(span, kelvin):
+    warm = warmth(CIRCUIT, np.full(SHAPE, kelvin))
+    half, whole = step_decays(CIRCUIT, warm, pace(CIRCUIT, span))
+    for found, time_s in ((half, span / 2.0), (whole, span)):
+        direct = decay(CIRCUIT, warm, time_s)
+        for name in ("gap_1", "gap_2", "pair", "gap_1_per_a", "gap_2_per_a", "pair_share", "soc_per_a", "air"):
+            assert getattr(found, name) == pytest.approx(getattr(direct, name), rel=1e-9, abs=1e-15)
 
 
 @given(kelvin=st.floats(200.0, 350.0))

@@ -28,7 +28,16 @@ def test_the_object_has_the_keys_of_the_contract_and_finite_numbers(short_of_its
         assert set(claim["claimed"]) == {"value", "unit"}
     assert [one["test"] for one in found["replay"]] == ["capacity_test.1", "capacity_test.2"]
     for one in found["replay"]:
-        assert {"test", "measured_Ah", "model_Ah", "measured_s", "model_s", "within", "measured_Wh", "model_Wh"} <= set(one)
+        assert {
+            "test",
+            "measured_Ah",
+            "model_Ah",
+            "measured_s",
+            "model_s",
+            "within",
+            "measured_Wh",
+            "model_Wh",
+        } <= set(one)
     assert found["replay"][0]["measured_Ah"] == pytest.approx(88.8)
     assert found["replay"][0]["measured_s"] == 3 * 3600 + 33 * 60 + 40
     assert found["price"]["per_measured_Wh"] == pytest.approx(184.0 / 1145.0, rel=1e-12)

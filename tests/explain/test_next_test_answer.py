@@ -27,7 +27,18 @@ def two_kinds_of_pull(tmp_path_factory):
 def test_the_object_has_the_keys_of_the_contract(two_kinds_of_pull):
     found = json.loads(json.dumps(next_test_json(two_kinds_of_pull), allow_nan=False))
     assert {"verdict", "battery", "outing", "tests", "pointless", "warnings"} <= set(found)
-    keys = {"id", "file", "current_A", "duration_s", "temperature_degC", "changes", "bench_minutes", "risk", "reason", "record"}
+    keys = {
+        "id",
+        "file",
+        "current_A",
+        "duration_s",
+        "temperature_degC",
+        "changes",
+        "bench_minutes",
+        "risk",
+        "reason",
+        "record",
+    }
     assert found["tests"]
     for one in found["tests"]:
         assert keys <= set(one)

@@ -202,8 +202,8 @@ def test_a_name_that_comes_twice_is_refused() -> None:
 def test_what_unpacks_to_far_more_than_it_is_is_refused_before_it_is_unpacked(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    opened: list[str] = []
-    monkeypatch.setattr(zip_guard, "_read", lambda archive, info: opened.append(info.filename))
+    opened: list[object] = []
+    monkeypatch.setattr(zipfile.ZipFile, "read", lambda archive, info: opened.append(info))
     with pytest.raises(InputRefused, match="at most 200 to 1"):
         unpack(_zip({"logs/run.csv": b"0" * 20_000_000}), "x.zip")
     monkeypatch.setattr(zip_guard, "LARGEST_TOTAL", 2_000_000)

@@ -143,6 +143,7 @@ def test_killed_before_each_single_touch_of_the_disk_a_save_is_whole_or_not_ther
         assert again.load_version("cases", "boat", 1) == sealed("first", 0)
         third = again.save("cases", "boat", sealed("third", 2), version)
         assert third.number == version.number + 1
+        assert list(again.folder.rglob(".new-*")) == []
     assert library.load("cases", "boat")[0] == sealed("second", 1)  # the one that got through
     assert moments >= 6  # lock, temporary file, rename, folder, and the same for the version
 

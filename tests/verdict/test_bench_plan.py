@@ -37,7 +37,12 @@ METERS = st.builds(
 )
 
 
-@given(need_a=st.floats(0.1, 500.0), need_s=st.floats(0.1, 20_000.0), meter=METERS, step=st.sampled_from([5.0, 1.0, 0.1]))
+@given(
+    need_a=st.floats(0.1, 500.0),
+    need_s=st.floats(0.1, 20_000.0),
+    meter=METERS,
+    step=st.sampled_from([5.0, 1.0, 0.1]),
+)
 def test_a_planned_hold_demonstrates_its_need_and_is_no_grid_step_too_large(need_a, need_s, meter, step):
     current = current_to_show(need_a, meter, step)
     passes, trips = from_current_test(held(current, time_to_show(need_s, meter), BENCH_K, meter))
@@ -63,7 +68,9 @@ def test_a_window_is_held_for_its_own_length_and_a_pull_a_second_longer():
     celsius=st.integers(-25, 40).map(float),
     rise=st.floats(0.5, 60.0),
 )
-def test_planned_tests_pasted_at_the_files_end_read_back_as_they_were(current, seconds, charge, celsius, rise):
+def test_planned_tests_pasted_at_the_files_end_read_back_as_they_were(
+    current, seconds, charge, celsius, rise
+):
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         record = read_unit(folder, STURDY)
@@ -81,7 +88,16 @@ def test_planned_tests_pasted_at_the_files_end_read_back_as_they_were(current, s
         assert read.at.instrument == meant.at.instrument
         assert read.at.place == meant.at.place
         assert read.at.cell_k == pytest.approx(meant.at.cell_k, abs=1e-6)
-        for field in ("current_a", "duration_s", "charge_c", "energy_j", "ended_by", "direction", "charging", "soak_s"):
+        for field in (
+            "current_a",
+            "duration_s",
+            "charge_c",
+            "energy_j",
+            "ended_by",
+            "direction",
+            "charging",
+            "soak_s",
+        ):
             if hasattr(meant, field):
                 value = getattr(meant, field)
                 # 1e-9: a decimal written to ten digits and read back

@@ -42,7 +42,14 @@ def test_a_unit_that_does_not_do_what_its_label_says_fails_each_claim_it_was_tes
 def test_a_sound_unit_meets_the_claims_it_was_tested_on():
     found = claims_of(read_record(PROFILES / "unit_one.toml"))
     met = {key for key, claim in found.items() if claim.agrees}
-    assert met == {"capacity", "energy", "continuous_current", "surges.1", "charge_min_temperature", "charge_voltage"}
+    assert met == {
+        "capacity",
+        "energy",
+        "continuous_current",
+        "surges.1",
+        "charge_min_temperature",
+        "charge_voltage",
+    }
     assert not [key for key, claim in found.items() if claim.agrees is False]
     assert found["charge_bands.1"].measured is None  # nobody charged cells between 0 and 10 degC
 
@@ -78,7 +85,9 @@ def test_a_current_both_held_and_tripped_is_asked_about_and_not_judged(tmp_path)
 def test_more_charge_at_more_current_is_asked_about_beyond_the_meters_alone(tmp_path):
     # 103.4 Ah at 20 A; U of either is 1.17 %, together 1.7 Ah
     for charge, duration, asked in (("104.5 Ah", "3762 s", False), ("106.0 Ah", "3816 s", True)):
-        text = STURDY.replace('duration = "3632 s"\ncharge = "100.9 Ah"', f'duration = "{duration}"\ncharge = "{charge}"')
+        text = STURDY.replace(
+            'duration = "3632 s"\ncharge = "100.9 Ah"', f'duration = "{duration}"\ncharge = "{charge}"'
+        )
         found = questions(read_unit(tmp_path, text))
         assert ("more_at_higher_current" in found) is asked
     assert found["more_at_higher_current"] == ("capacity_test.1", "capacity_test.2")
@@ -109,7 +118,9 @@ def test_a_doubtful_reading_is_asked_about_with_two_entries(tmp_path, written, i
 
 def test_a_price_is_per_measured_watt_hour_and_dearer_in_the_cold(tmp_path):
     text = STURDY.replace('mass = "11.2 kg"', 'mass = "11.2 kg"\nprice = 289.0\ncurrency = "USD"')
-    text = text.replace("1341 Wh", "1341.4 Wh").replace('charge = "86.1 Ah"', 'charge = "86.1 Ah"\nenergy = "1093.47 Wh"')
+    text = text.replace("1341 Wh", "1341.4 Wh").replace(
+        'charge = "86.1 Ah"', 'charge = "86.1 Ah"\nenergy = "1093.47 Wh"'
+    )
     price = price_of(read_unit(tmp_path, text))
     assert price is not None
     # hand calculation: 289 / 1341.4, / (100 Ah x 12.8 V), / (86.1 Ah x 12.7 V); half a unit of the last digit

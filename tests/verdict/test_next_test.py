@@ -36,7 +36,9 @@ TESTED_IDS = ("surge", "hold", "capacity", "cold_capacity", "terminal", "cold_ch
               "joint_survey", "parallel_pair", "trip_recovery", "second_unit", "sleep_current", "inrush")  # fmt: skip
 
 
-def steady(current: str, length: str, more: str = "", ambient: str = "25 degC", evidence: str = "measured") -> str:
+def steady(
+    current: str, length: str, more: str = "", ambient: str = "25 degC", evidence: str = "measured"
+) -> str:
     return f"""
 format = 1
 name = "Steady (invented)"
@@ -108,6 +110,7 @@ def test_a_need_condemned_by_a_trip_asks_for_no_pass(tmp_path):
     assert found.base.verdict == DOES_NOT_FIT
     assert pointless(found)["hold"] == pointless(found)["surge"] == "need_condemned"
     assert found.tests == ()
+    assert sorted(pointless(found)) == sorted(TESTED_IDS)
 
 
 def test_a_long_pull_within_the_meters_error_asks_for_a_hold(tmp_path):

@@ -10,7 +10,7 @@ import pytest
 from planner.verdict.pooled import buyer_uncertainty, chance_of_at_least, pool, spread_uncertainty
 from tests.verdict.invented_bench import STURDY, read_unit
 
-FIRST = "charge = \"103.4 Ah\""
+FIRST = 'charge = "103.4 Ah"'
 
 
 def several(folder, *charges: float):
@@ -74,7 +74,9 @@ def test_three_units_give_a_mean_a_spread_and_how_well_it_is_known(tmp_path):
     assert found.u_spread == pytest.approx(0.523, abs=0.0005)  # JCGM 100:2008 Table E.1, n = 3: 52 %
     # prediction of one more reading: t(0.95, 2) = 2.920 times s sqrt(1 + 1/3), and 1.645 x 0.586 % of the meter
     half = math.hypot(2.920 * found.spread * math.sqrt(4.0 / 3.0), 1.645 * 0.00586)
-    assert found.high_c / found.mean_c - 1.0 == pytest.approx(half, rel=2e-3)  # the printed digits of both factors
+    assert found.high_c / found.mean_c - 1.0 == pytest.approx(
+        half, rel=2e-3
+    )  # the printed digits of both factors
 
 
 def test_a_unit_tested_otherwise_is_left_out_and_named(tmp_path):

@@ -20,7 +20,11 @@ UNIT_ONE = Path(__file__).parents[2] / "profiles" / "batteries" / "unit_one.toml
 def test_the_demo_unit_with_the_fullest_record_replays_its_discharges_within_their_error():
     record = read_record(UNIT_ONE)
     found = replay_record(record)
-    assert [one.place for one in found.discharges] == ["capacity_test.1", "capacity_test.2", "capacity_test.3"]
+    assert [one.place for one in found.discharges] == [
+        "capacity_test.1",
+        "capacity_test.2",
+        "capacity_test.3",
+    ]
     for one, test in zip(found.discharges, record.capacity_tests, strict=True):
         assert one.within
         assert abs(one.model.charge_c - test.charge_c) <= one.charge_u * test.charge_c
@@ -37,7 +41,9 @@ def test_a_discharge_the_others_cannot_foretell_is_told_apart_from_one_the_model
     cold = replay_record(read_unit(tmp_path, text)).discharges[2]
     assert cold.without is not None
     assert cold.without_within is False
-    assert abs(cold.model.charge_c - cold.measured.charge_c) < abs(cold.without.charge_c - cold.measured.charge_c)
+    assert abs(cold.model.charge_c - cold.measured.charge_c) < abs(
+        cold.without.charge_c - cold.measured.charge_c
+    )
     assert cold.without.charge_c > cold.measured.charge_c * (1.0 + cold.charge_u)
 
 
@@ -48,7 +54,9 @@ def test_fewer_than_three_tests_are_not_predicted_from_the_others(tmp_path):
 
 def test_a_doctored_discharge_is_shown_as_outside_its_error(tmp_path):
     # the second discharge's 49.9 Ah at 50 A made 56: more than the 51.7 Ah at 10 A, which no resistance gives
-    doctored = HALF_SIZE.replace('duration = "3593 s"\ncharge = "49.9 Ah"', 'duration = "4032 s"\ncharge = "56.0 Ah"')
+    doctored = HALF_SIZE.replace(
+        'duration = "3593 s"\ncharge = "49.9 Ah"', 'duration = "4032 s"\ncharge = "56.0 Ah"'
+    )
     assert doctored != HALF_SIZE
     honest, false = (replay_record(read_unit(tmp_path, text)) for text in (HALF_SIZE, doctored))
     assert [one.within for one in honest.discharges] == [True, True]
