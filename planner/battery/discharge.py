@@ -110,6 +110,7 @@ def outcome(run: Course, cutoff_v: float) -> tuple[Floats, Floats]:
 
     def at(values: Floats) -> Floats:
         low: Floats = values[high - 1, columns]
-        return low + part * (values[high, columns] - low)
+        found: Floats = low + part * (values[high, columns] - low)
+        return found
 
     return at(run.charge_c), at(energy)

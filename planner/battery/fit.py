@@ -198,7 +198,8 @@ def _discharge_residuals(circuit: Circuit, test: CapacityTest, reference: Refere
 
 def step_resistance(circuit: Circuit, test: StepTest) -> Floats:
     """Resistance [ohm] (r,) the model gives for a step test: change of voltage over change of current."""
-    return _step_resistances(circuit, (test,))[0]
+    one: Floats = _step_resistances(circuit, (test,))[0]
+    return one
 
 
 def _step_resistances(circuit: Circuit, tests: tuple[StepTest, ...]) -> Floats:
@@ -212,14 +213,16 @@ def _step_resistances(circuit: Circuit, tests: tuple[StepTest, ...]) -> Floats:
     _, slope = circuit.curve.look_up(soc * np.ones_like(circuit.charge_c), circuit.offset)
     sag = slope * faded.soc_per_a / warm.cold_fraction
     change: Floats = warm.r0_ohm + first_axis_sum(warm.pair_ohm * faded.pair_share) + sag
-    return np.broadcast_to(change, (len(tests), *circuit.charge_c.shape[1:]))[:, 0]
+    whole: Floats = np.broadcast_to(change, (len(tests), *circuit.charge_c.shape[1:]))[:, 0]
+    return whole
 
 
 def _step_residuals(circuit: Circuit, tests: tuple[StepTest, ...]) -> Floats:
     """Every step's resistance against the model, (r, tests)."""
     measured = np.array([[max(test.resistance_ohm, 1e-7)] for test in tests])
     relative = np.array([[_step_uncertainty(test)] for test in tests])
-    return (np.log(np.maximum(_step_resistances(circuit, tests), 1e-7) / measured) / relative).T
+    off: Floats = np.log(np.maximum(_step_resistances(circuit, tests), 1e-7) / measured) / relative
+    return off.T
 
 
 def _step_uncertainty(test: StepTest) -> float:

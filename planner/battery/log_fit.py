@@ -97,14 +97,17 @@ class _Errors:
     common_v: Floats
 
     def taken_out(self, off_v: Floats, x: Floats) -> tuple[Floats, Floats]:
-        """Errors (r, knots + c) that explain off_v (n, r) best, and what they leave over (r, n), both in
-        standard deviations. x : (n, r) where each reading stands on the curve."""  # fmt: skip
+        """Errors (r, knots + c) that explain off_v (n, r) best, and what they leave over (r, n).
+
+        Both in standard deviations. x : (n, r) where each reading stands on the curve.
+        """
         sets = off_v.shape[1]
         shared = np.broadcast_to(self.common_v, (sets, *self.common_v.shape))
         design = np.concatenate([_hats(x) * self.knot_v, shared], axis=2) / self.single_v[:, np.newaxis]
         off = (off_v / self.single_v[:, np.newaxis]).T
         turned = design.transpose(0, 2, 1)
-        found = np.linalg.solve(turned @ design + np.eye(design.shape[2]), turned @ off[:, :, np.newaxis])
+        whole = turned @ design + np.eye(design.shape[2])
+        found: Floats = np.asarray(np.linalg.solve(whole, turned @ off[:, :, np.newaxis]), dtype=np.float64)
         left: Floats = off - (design @ found)[:, :, 0]
         return found[:, :, 0], left
 
@@ -219,7 +222,8 @@ def _with_curve(fitted: Fitted, error_v: Floats) -> Fitted:
     way = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(charge[: end - 1]) / whole, np.diff(volts[: end - 1])))])
     keep = np.unique(np.searchsorted(way, np.linspace(0.0, way[-1], CURVE_POINTS)))
     steady = replace(steady, charge_c=end_c, duration_s=end_c / amps,
-                     curve_charge_c=np.append(charge[keep], end_c), curve_v=np.append(volts[keep], old.cutoff_v))  # fmt: skip
+                     curve_charge_c=np.append(charge[keep], end_c), curve_v=np.append(volts[keep], old.cutoff_v),
+    )  # fmt: skip
     centre = fitted.centre.copy()
     held = float(circuit_of(plan, theta, steady).charge_c.item())
     centre[plan.names.index("charge_factor")] += np.log(whole / held)

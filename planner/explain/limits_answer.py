@@ -80,7 +80,10 @@ def reason(limit: Limit) -> str:
         if limit.found.kind == GOOD_EVERYWHERE:
             return f"No limit found: it stays good everywhere that was searched, {span}."
         if limit.found.kind == GOOD_TO_THE_END:
-            return f"No limit found: not good as planned, but good further on and to the end of what was searched, {span}."
+            return (
+                "No limit found: not good as planned, but good further on and to the end of what was "
+                f"searched, {span}."
+            )
         return f"No limit: it is good nowhere that was searched, {span}."
     check = limit.outside.check
     text = f"up to {_shown(limit.value, limit.unit)} it {limit.inside.verdict}"

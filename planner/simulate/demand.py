@@ -18,8 +18,8 @@ class Demands:
 
     def __init__(self, timeline: Timeline, factor: Floats) -> None:
         self.timeline, self.factor, self._asked = timeline, factor, factor
-        self._steady = np.all(timeline.current_start_a == timeline.current_end_a, axis=0)
-        self._has_power = timeline.power_w.any(axis=0)
+        self._steady = np.asarray(np.all(timeline.current_start_a == timeline.current_end_a, axis=0))
+        self._has_power = np.asarray(np.any(timeline.power_w != 0.0, axis=0))
 
     def keep(self, mask: NDArray[np.bool_]) -> None:
         """Drop the scenarios that are over."""
@@ -60,8 +60,10 @@ class Demands:
         )
 
     def largest_a(self, piece: int) -> float:
-        """Rough largest current of the loads as stated [A], to size steps: no scenario's own, so that none
-        depends on its company."""
+        """Rough largest current of the loads as stated [A], to size steps.
+
+        No scenario's own, so that none depends on its company.
+        """
         line = self.timeline
         amps = np.maximum(line.current_start_a[:, piece], line.current_end_a[:, piece])
         rough = amps + line.power_w[:, piece] / USUAL_V + line.conductance_s[:, piece] * USUAL_V

@@ -6,12 +6,15 @@ import math
 from dataclasses import fields, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.battery.circuit import Circuit
 from planner.outing.timeline import Timeline
 from planner.simulate.leap import Leaper, pass_start
 from planner.simulate.march import March
 from planner.simulate.setup import LONGEST_RUN_S, Run, Setup
+
+Floats = NDArray[np.float64]
 
 
 def simulate(circuit: Circuit, timeline: Timeline, setup: Setup) -> Run:
@@ -53,11 +56,15 @@ def simulate_in_blocks(circuit: Circuit, timeline: Timeline, setup: Setup, block
     parts = []
     for first in range(0, n, block):
         index = np.arange(first, min(first + block, n))
-        part = replace(setup, load_factor=setup.load_factor[:, index], keep_trace=False)
-        for name in ("cell_k", "ambient_k", "wiring_ohm", "start_soc"):
-            value = np.asarray(getattr(setup, name))
-            if value.ndim and value.shape[-1] == n:
-                part = replace(part, **{name: value[..., index]})
+        part = replace(
+            setup,
+            load_factor=setup.load_factor[:, index],
+            cell_k=_columns(setup.cell_k, n, index),
+            ambient_k=_columns(setup.ambient_k, n, index),
+            wiring_ohm=_columns(setup.wiring_ohm, n, index),
+            start_soc=_columns(setup.start_soc, n, index),
+            keep_trace=False,
+        )
         parts.append(simulate(circuit.select(index), timeline, part))
     joined = {
         field.name: np.concatenate([getattr(part, field.name) for part in parts], axis=-1)
@@ -65,3 +72,9 @@ def simulate_in_blocks(circuit: Circuit, timeline: Timeline, setup: Setup, block
         if field.name not in ("steps", "trace")
     }
     return Run(**joined, steps=sum(part.steps for part in parts), trace=None)
+
+
+def _columns(value: Floats | float, n: int, index: NDArray[np.intp]) -> Floats | float:
+    """The scenarios of index where the value is given for each of n; itself where it is one for all."""
+    array = np.asarray(value, dtype=float)
+    return array[..., index] if array.ndim and array.shape[-1] == n else value

@@ -80,9 +80,9 @@ class Leaper:
         cost_soc = began.soc[..., index] - march.state.soc
         gap = self._mean_gap(began, cost_soc)
         half = 0.5 * self.leapt[index]
-        self._move(half * (cost_soc - self.cost_soc[..., index]), *(half * (cost - self.cost[:, index])), gap)
+        self._move(half * (cost_soc - self.cost_soc[..., index]), half * (cost - self.cost[:, index]), gap)
         count = self._room(began, cost_soc)
-        self._move(count * cost_soc, *(count * cost), gap)
+        self._move(count * cost_soc, count * cost, gap)
         march.clock_s = march.clock_s + count * (march.timeline.edges_s[-1])
         self.leapt[index], self.cost[:, index], self.cost_soc[..., index] = count, cost, cost_soc
 
@@ -92,9 +92,13 @@ class Leaper:
         charge = cost_soc * self.march.circuit.charge_c
         return np.where(np.abs(charge) > 0.0, moved / np.where(charge == 0.0, 1.0, charge), 0.0)
 
-    def _move(self, soc: Floats, charge_c: Floats, ohmic_j: Floats, gap: Floats) -> None:
-        """Take charge out without walking. What the curve gives up is delivered, but for the resistances' heat and
-        for what the gap hides: charge leaves the curve at soc - gap, not at soc."""
+    def _move(self, soc: Floats, cost: Floats, gap: Floats) -> None:
+        """Take charge out without walking. cost : charge [C] and heat of resistances [J], (2, n).
+
+        What the curve gives up is delivered, but for the resistances' heat and for what the gap hides: charge
+        leaves the curve at soc - gap, not at soc.
+        """
+        charge_c, ohmic_j = cost
         march, circuit = self.march, self.march.circuit
         held, seen = march.state.soc, march.state.soc - gap
         area = circuit.curve.integral
@@ -125,4 +129,5 @@ class Leaper:
         moved_k = np.abs(state.temp_k - began.temp_k[..., march.index]).max(axis=(0, 1))
         most = np.maximum(LONGEST_RUN_S - march.clock_s, 0.0) / float(march.timeline.edges_s[-1]) + 1.0
         fits = np.where((moved_k < STEADY_K) & ~march.over, np.minimum(fits, most), 0.0)
-        return np.floor(np.maximum(np.nan_to_num(fits, nan=0.0), 0.0))
+        whole: Floats = np.floor(np.maximum(np.nan_to_num(fits, nan=0.0), 0.0))
+        return whole

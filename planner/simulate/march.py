@@ -150,7 +150,8 @@ class March:
             first, last = np.where(self.over, np.inf, first), np.where(self.over, np.inf, last)
         low = np.minimum(first, last)
         self.lately_v = self.least_v
-        self.least_v = np.minimum(self.least_v, low if swing is None else low - (swing[1] - swing[0]) * step.end.bus_ohm)
+        lowest = low if swing is None else low - (swing[1] - swing[0]) * step.end.bus_ohm
+        self.least_v = np.minimum(self.least_v, lowest)
         self.least_head_v = np.minimum(self.least_head_v, low - self.setup.cutoff_v)
         self._watch_inverters(piece, step, demand, span, hidden)
         self._watch_trips(step, span)
@@ -244,7 +245,8 @@ class March:
         index = np.flatnonzero(keep)
         self.circuit, self.state = self.circuit.select(index), self.state.select(index)
         self.gap_charge_c = self.gap_charge_c[..., keep]
-        for name in ("index", "ohmic_j", "lately_v", "clock_s", "charge_c", "energy_j", "heat_j", "ambient_k", "least_head_v",
+        for name in ("index", "ohmic_j", "lately_v", "clock_s", "charge_c", "energy_j", "heat_j", "ambient_k",
+                     "least_head_v",
                      "least_v", "over", "start_stored_j"):  # fmt: skip
             setattr(self, name, getattr(self, name)[keep])
         self.demands.keep(keep)

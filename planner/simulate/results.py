@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.battery.circuit import State, units_sum
-
 from planner.simulate.setup import Run, Trace
 
 if TYPE_CHECKING:
@@ -22,7 +21,8 @@ Floats = NDArray[np.float64]
 
 def units_mean(values: Floats) -> Floats:
     """Mean over all units, (branches, series, n) -> (n,)."""
-    return units_sum(values) / (values.shape[0] * values.shape[1])
+    mean: Floats = units_sum(values) / (values.shape[0] * values.shape[1])
+    return mean
 
 
 def _within(before: State, after: State, share: Floats) -> State:
@@ -111,7 +111,8 @@ class Book:
         return Run(
             self.end_s, self.end_kind, self.end_charge_c, self.end_energy_j, self.end_heat_j,
             self.stored_change_j, self.end_soc, self.mark_charge_c, self.mark_energy_j, self.mark_temp_k,
-            self.mark_soc, self.min_v, self.inverter_s, self.inverter_charge_c, self.inverter_soc, self.left_off_s, self.trip_s,
+            self.mark_soc, self.min_v, self.inverter_s, self.inverter_charge_c, self.inverter_soc, self.left_off_s,
+            self.trip_s,
             steps, trace,
         )  # fmt: skip
 
@@ -156,9 +157,9 @@ class TraceBuilder:
         if not self.kept or not self.times:
             return None
         start, end, piece = zip(*self.times, strict=True)
-        columns = [np.array(column) for column in zip(*self.columns, strict=True)]
+        start_a, end_a, start_v, end_v, soc, temp = (np.array(column) for column in zip(*self.columns, strict=True))
         first, last = zip(*self.branches, strict=True)
         return Trace(
-            np.array(start), np.array(end), np.array(piece, dtype=np.intp), *columns,
+            np.array(start), np.array(end), np.array(piece, dtype=np.intp), start_a, end_a, start_v, end_v, soc, temp,
             np.array(first), np.array(last),
         )  # fmt: skip

@@ -12,7 +12,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.circuit import Circuit, Decay, Pace, State, Warmth, advance, decay, first_axis_sum, step_decays, units_sum, warmth
+from planner.battery.circuit import (
+    Circuit,
+    Decay,
+    Pace,
+    State,
+    Warmth,
+    advance,
+    decay,
+    first_axis_sum,
+    step_decays,
+    units_sum,
+    warmth,
+)
 from planner.battery.source import (
     Demand,
     Instant,

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from planner.battery.circuit import Circuit
 from planner.battery.draws import Scenarios, scenarios
 from planner.battery.envelope import build_envelope
-from planner.battery.join import join_units
 from planner.battery.fit import Fitted, fit_record, full_discharges
+from planner.battery.join import join_units
 from planner.constants import COPPER_RESISTIVITY_OHM_M
 from planner.outing.build import build_timeline
 from planner.outing.coarse import coarsen
@@ -140,7 +140,8 @@ def run_scenarios(record: Record, outing: Outing, fitted: Fitted, chosen: Scenar
     return Batch(record, outing, fitted, chosen, timeline, walked, setup, run, per_branch)
 
 
-def _mixed_circuit(chosen: Scenarios, units: tuple[Record, ...], draws: int, seed: int, bank: tuple[int, int]) -> Circuit:
+def _mixed_circuit(chosen: Scenarios, units: tuple[Record, ...], draws: int, seed: int,
+                   bank: tuple[int, int]) -> Circuit:  # fmt: skip
     """The bank of different units: each with its own fit and draws; moved priors only of the first."""
     parallel, series = bank
     each = units if len(units) == parallel * series else tuple(u for u in units for _ in range(series))

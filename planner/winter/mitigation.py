@@ -33,8 +33,11 @@ HOURS_INDOORS = 3.0  # before charging begins: an open battery comes from -10 to
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """One change. id : as_is | box | heater | box_and_heater | indoors | larger_panel | other_charger |
-    second_battery."""
+    """One change to compare.
+
+    id : as_is | box | heater | box_and_heater | indoors | larger_panel | other_charger |
+    second_battery.
+    """
 
     id: str
     climate: Climate

@@ -15,7 +15,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.battery.envelope import DEMONSTRATED
-from planner.constants import COULOMB_PER_AH
 from planner.explain.chart_look import COLOURS, LINE_CHARACTERS, Figure, rows, wrapped
 from planner.explain.charts import fit_figures
 from planner.explain.current_chart import HELD, OPENED, current_map_figure

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from planner.outing.schema import Load, Outing, Use
-from planner.record.schema import CapacityTest, Claims, CurrentTest, Instrument, Record, StepTest, TerminalTest, TestConditions
+from planner.record.schema import (
+    CapacityTest,
+    Claims,
+    CurrentTest,
+    Instrument,
+    Record,
+    StepTest,
+    TerminalTest,
+    TestConditions,
+)
 
 AH, WARM_K = 3600.0, 298.15
 LOAD = Instrument("load", current_gain=0.005, voltage_gain=0.001, time_s=2.0)

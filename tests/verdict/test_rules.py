@@ -1,5 +1,6 @@
 """Each check by its rule: bands of temperature and charge, rates, reserve, heat, inverter, series. Sizes of the
-rules are common practice, no source; the arithmetic is hand calculation."""
+rules are common practice, no source; the arithmetic is hand calculation.
+"""
 
 from __future__ import annotations
 

@@ -101,14 +101,18 @@ def test_a_gap_over_new_year_is_bridged_from_the_other_end(tmp_path):
 
 @pytest.mark.parametrize("length", [7, 24])
 def test_a_longer_gap_or_a_missing_day_is_refused_with_its_rows(tmp_path, length):
-    air = lambda row: 99.9 if 48 <= row < 48 + length else 4.0
+    def air(row):
+        return 99.9 if 48 <= row < 48 + length else 4.0
+
     problem = refusal(saved(tmp_path, epw(air=air)))
     assert problem.key == "dry bulb"
     assert problem.value == f"missing in rows 49 to {48 + length}"
 
 
 def test_the_missing_mark_of_tmy3_is_no_temperature(tmp_path):
-    air = lambda row: -9900.0 if row == 5 else 4.0
+    def air(row):
+        return -9900.0 if row == 5 else 4.0
+
     assert read_weather(saved(tmp_path, tmy3(air=air), "a.csv")).air_k == pytest.approx(ZERO_K + 4.0)
 
 
