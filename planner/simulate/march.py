@@ -105,7 +105,7 @@ class March:
                 now = None
             if now is None or not steady:
                 now = moment_of(self.units, here, self.network)
-            step = take_step(self.circuit, self.warm, steps, self.state, now, middle, last,
+            step = take_step(self.circuit, steps, self.state, now, middle, last,
                              self.network, self.ambient_k, None if swing is None else swing[2])  # fmt: skip
             self._finish(piece, number / count, step, last, span, swing)
             now = step.end
@@ -142,7 +142,7 @@ class March:
               swing: Swings | None) -> tuple[Floats, NDArray[np.str_]] | None:  # fmt: skip
         """Seconds into the step at which each scenario's battery ends (inf: not) and how; None if none."""
         hidden = None if swing is None else swing[0]
-        bus_at = self._voltage_at(step, demand, hidden, behind=False)
+        bus_at = self._voltage_at(step, demand, span, hidden, behind=False)
         first, last = step.start.bus_v, step.end.bus_v
         if swing is not None:
             first, last = first - swing[0] * step.start.bus_ohm, last - swing[0] * step.end.bus_ohm
@@ -168,7 +168,8 @@ class March:
         when = np.where(self.over, np.inf, when)
         return (when, kind) if np.isfinite(when).any() else None
 
-    def _voltage_at(self, step: Step, demand: Demand, hidden_a: Floats | None, behind: bool) -> VoltageAt:
+    def _voltage_at(self, step: Step, demand: Demand, span: float, hidden_a: Floats | None,
+                    behind: bool) -> VoltageAt:  # fmt: skip
         """Voltage at the battery, or behind the wiring, inside the step for some scenarios, by the exact states."""
 
         def some(index: NDArray[np.intp]) -> Callable[[Floats], Floats]:
@@ -179,14 +180,14 @@ class March:
                 conductance_s=demand.conductance_s[index],
             )
             circuit, state = self.circuit.select(index), self.state.select(index)
-            warm = warmth(circuit, self.state.temp_k[..., index])
+            warming = (step.state.temp_k - self.state.temp_k)[..., index] / span
             branch = step.branch_a[:, index]
             wire = self.network.wiring_ohm[index]
             network = Network(self.network.lead_ohm, wire)
             more = 0.0 if hidden_a is None else hidden_a[index]
 
             def look(time_s: Floats) -> Floats:
-                there = moments_at(circuit, warm, state, branch, part, network, time_s)
+                there = moments_at(circuit, state, branch, part, network, time_s, warming)
                 volts = there.bus_v - more * there.bus_ohm
                 return volts - (there.current_a + more) * wire if behind else volts
 
@@ -208,7 +209,7 @@ class March:
             last = step.end.bus_v - more * step.end.bus_ohm - (step.end.current_a + more) * wire
             head = np.minimum(first, last) - inverter.watch.level_v
             self.least_head_v = np.minimum(self.least_head_v, head)
-            times = inverter.look(first, last, span, self._voltage_at(step, demand, hidden_a, behind=True))
+            times = inverter.look(first, last, span, self._voltage_at(step, demand, span, hidden_a, behind=True))
             if times is not None:
                 self.book.inverter(self, load, times, first_axis_sum(step.branch_a), units_mean(self.state.soc))
             self._switch(inverter, inverter.switch(times, last, self.clock_s))

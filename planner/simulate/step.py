@@ -87,16 +87,18 @@ def moment_of(units: Instant, demand: Demand, network: Network) -> Moment:
     return Moment(total, joined.emf_v - total * joined.ohm, joined.ohm, branch_currents(joined, total), units)
 
 
-def take_step(circuit: Circuit, warm: Warmth, steps: Pace, state: State, start: Moment, demand: Demand,
+def take_step(circuit: Circuit, steps: Pace, state: State, start: Moment, demand: Demand,
               end_demand: Demand, network: Network, ambient_k: Floats | float,
               variance_a2: Floats | None) -> Step:  # fmt: skip
     """Advance every scenario by the step of steps. demand holds at the middle, end_demand at the end.
 
     variance_a2 : (n,) mean square of the bus current about its mean where a coarsened piece hides it.
+    Resistances are those of the middle of the step, its temperature foreseen from the heat at its start.
 
     The ledger integrates delivered energy and heat apart: Simpson's rule on the open-circuit voltages,
     the exact mean of the exponential pair voltages.
     """
+    warm = warmth(circuit, _middle_temp_k(circuit, state, start, steps, ambient_k))
     half, full = step_decays(circuit, warm, steps)
     time_s = steps.span_s
     direct = len(start.branch_a) == 1 and demand.linear and not demand.conductance_s.any()
@@ -129,6 +131,14 @@ def take_step(circuit: Circuit, warm: Warmth, steps: Pace, state: State, start: 
                 unit_a * gap * time_s)  # fmt: skip
 
 
+def _middle_temp_k(circuit: Circuit, state: State, start: Moment, steps: Pace, ambient_k: Floats | float) -> Floats:
+    """Cell temperature half a step on, if the heat stays what it is at the start."""
+    unit_a, units = start.branch_a[:, np.newaxis], start.units
+    heat_w = unit_a * (units.held_v - units.emf_v + unit_a * units.ohm)
+    settled: Floats = ambient_k + heat_w / circuit.conductance_w_per_k
+    return settled + (state.temp_k - settled) * steps.half_air
+
+
 def _simpson(first: Floats, middle: Floats, last: Floats) -> Floats:
     mean: Floats = (first + 4.0 * middle + last) / 6.0
     return mean
@@ -141,10 +151,14 @@ def _mean_pair_v(circuit: Circuit, warm: Warmth, before: State, unit_a: Floats, 
     return first_axis_sum(settled + (before.pair_v - settled) * fade)
 
 
-def moments_at(circuit: Circuit, warm: Warmth, state: State, branch_a: Floats, demand: Demand,
-               network: Network, time_s: Floats) -> Moment:  # fmt: skip
-    """Terminals after time_s (n,) [s] of constant branch currents from state: looks inside a step."""
-    faded = decay(circuit, warm, time_s)  # type: ignore[arg-type]  # arrays broadcast as scalars do
-    unit_a = branch_a[:, np.newaxis]
-    there = advance(state, faded, circuit, warm, unit_a, np.zeros(1), state.temp_k)
-    return moment(circuit, warm, there, demand, network)
+def moments_at(circuit: Circuit, state: State, branch_a: Floats, demand: Demand, network: Network,
+               time_s: Floats, warming_k_per_s: Floats) -> Moment:  # fmt: skip
+    """Terminals after time_s (n,) [s] of constant branch currents from state: looks inside a step.
+
+    warming_k_per_s : (branches, series, n) the step's own mean.
+    """
+    temp_k = state.temp_k + warming_k_per_s * time_s
+    middle = warmth(circuit, 0.5 * (state.temp_k + temp_k))
+    faded = decay(circuit, middle, time_s)  # type: ignore[arg-type]  # arrays broadcast as scalars do
+    there = advance(state, faded, circuit, middle, branch_a[:, np.newaxis], np.zeros(1), temp_k)
+    return moment(circuit, warmth(circuit, temp_k), there, demand, network)

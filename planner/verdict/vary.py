@@ -14,6 +14,7 @@ from planner.errors import InputRefused, Problem
 
 MOST_VALUES = 1_000_000
 FORM = "KEY=LOW:HIGH:N, such as load.1.current=5 A:60 A:50"
+LARGEST = 1e9  # of a number in a range: beyond it a power of ten was mistyped
 _BARE = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{1,17})?(?:[eE][+-]?[0-9]{1,2})?")
 
 Place = tuple[str | int, ...]
@@ -101,10 +102,14 @@ def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float,
             raise _refused(where, f"a text, {present!s:.30}", "a key that holds a quantity", "Vary another key.")
         kind = next((kind for kind in kinds if _reads(low, kind)), None)
         if kind is None:
+            units.to_si(low, kinds[0])  # says what is wrong with the text, where it is the text
             raise _refused(where, low, units.accepted_form(kinds[0]), f"The file has {present!s:.30} there.")
         top = units.from_si(units.to_si(high, kind), unit)
     except units.UnitError as error:
         raise _refused(where, error.value, error.allowed, error.fix) from error
+    for end, value in ((low, number), (high, top)):
+        if not abs(value) <= LARGEST:
+            raise _refused(where, end, f"a number up to {LARGEST:g}", "Write the end of the range that is meant.")
     same = units.split_quantity(high)
     return number, same[0] if same[1] == unit else top, unit
 

@@ -64,10 +64,10 @@ def test_the_verdict_comes_first_and_nothing_is_cut_off_or_fetched_from_elsewher
     assert visit.hosts == {"localhost"}
 
 
-def test_the_page_follows_the_light_or_dark_wish(visit: Visit, request: pytest.FixtureRequest) -> None:
+def test_the_page_follows_the_wish_for_a_look(visit: Visit, request: pytest.FixtureRequest) -> None:
     paper = visit.page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
     red = int(paper.split("(")[1].split(",")[0])
-    assert (red < 128) == ("dark" in request.node.name)
+    assert (red < 128) == ("dark" in request.node.callspec.id)
 
 
 def test_another_battery_gets_another_verdict_and_the_answer_can_be_taken_home(visit: Visit, tmp_path: Path) -> None:
