@@ -96,13 +96,12 @@ def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float,
                 raise _refused(where, end, "a plain number", fix)
         return float(low), float(high), "1"
     try:
-        number, unit = units.split_quantity(low)
+        number, unit = _split(low)
         kinds = [kind for kind in units.KINDS if present is None or _reads(present, kind)]
         if not kinds:
             raise _refused(where, f"a text, {present!s:.30}", "a key that holds a quantity", "Vary another key.")
         kind = next((kind for kind in kinds if _reads(low, kind)), None)
         if kind is None:
-            units.to_si(low, kinds[0])  # says what is wrong with the text, where it is the text
             raise _refused(where, low, units.accepted_form(kinds[0]), f"The file has {present!s:.30} there.")
         top = units.from_si(units.to_si(high, kind), unit)
     except units.UnitError as error:
@@ -112,6 +111,16 @@ def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float,
             raise _refused(where, end, f"a number up to {LARGEST:g}", "Write the end of the range that is meant.")
     same = units.split_quantity(high)
     return number, same[0] if same[1] == unit else top, unit
+
+
+def _split(text: str) -> tuple[float, str]:
+    """Number and unit; a comma is told apart from a missing unit."""
+    try:
+        return units.split_quantity(text)
+    except units.UnitError:
+        if "," in text:
+            raise units.UnitError(text, "a number with a point", f"Write {text.replace(',', '.')}.") from None
+        raise
 
 
 def _reads(text: object, kind: str) -> bool:
