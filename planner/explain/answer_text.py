@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from planner.constants import JOULE_PER_WH
-from planner.explain.cautions import cautions
+from planner.explain.cautions import cautions, peak_is_shown
 from planner.explain.digest import input_digest
 from planner.explain.layout import Page
 from planner.explain.sentences import sentence
@@ -50,6 +50,8 @@ HOW_KNOWN = {
     "handbook": "which we took from a handbook",
     "claimed": "which a label or a seller says",
 }
+LASTING = ("energy", "reserve")  # what these say presumes that the unit stays on
+STAYS_ON = "if it does not switch off"
 MOST = 0.5  # of the variance of the runtime: above it one input is the one that matters most
 
 
@@ -59,11 +61,9 @@ def fit_text(assessment: Assessment) -> str:
     names = (f"Battery: {assessment.record.name}", f"Outing:  {assessment.outing.name}")
     page.title(HEADLINES[assessment.verdict], names)
     counted = [check for check in assessment.checks if is_asked(assessment, check)]
-    if assessment.verdict in (DOES_NOT_FIT, NOT_PROVEN):
-        for check in assessment.deciding:
-            page.paragraph(f"{TITLES[check.id]}: {sentence(check.reason)}")
-    limits = [f"{TITLES[check.id]}: {sentence(check.limit)}" for check in counted if check.limit is not None]
-    page.part("What would help" if assessment.verdict == DOES_NOT_FIT else "What to keep to", limits)
+    for reason in reasons(assessment):
+        page.paragraph(reason)
+    page.part(limits_heading(assessment), limits(assessment))
     page.part("Three numbers", three_numbers(assessment))
     page.part("What was not tested", not_tested(counted))
     page.part("Question by question", [_line(assessment, check) for check in assessment.checks])
@@ -73,6 +73,34 @@ def fit_text(assessment: Assessment) -> str:
     decides = weakest(check.evidence for check in assessment.deciding)
     page.footnote(assessment.seed, assessment.draws, digest, decides)
     return page.text()
+
+
+def reasons(assessment: Assessment) -> list[str]:
+    """Why the verdict is not a good one, a paragraph for each check that decides; none where it is good."""
+    if assessment.verdict not in (DOES_NOT_FIT, NOT_PROVEN):
+        return []
+    return [f"{TITLES[check.id]}: {sentence(check.reason)}" for check in assessment.deciding]
+
+
+def limits_heading(assessment: Assessment) -> str:
+    """What stands above the limits."""
+    return "What would help" if assessment.verdict == DOES_NOT_FIT else "What to keep to"
+
+
+def limits(assessment: Assessment) -> list[str]:
+    """The limits of the questions that count, in the buyer's own controls."""
+    found = []
+    for check in assessment.checks:
+        if check.limit is not None and is_asked(assessment, check):
+            held = check.id in LASTING and _may_switch_off(assessment)
+            aside = f" This holds {STAYS_ON}." if held else ""
+            found.append(f"{TITLES[check.id]}: {sentence(check.limit)}{aside}")
+    return found
+
+
+def _may_switch_off(assessment: Assessment) -> bool:
+    """Whether what lasts, lasts only under a condition; a run that a trip ends has met it already."""
+    return assessment.runtime.ended_by != "trip" and not peak_is_shown(assessment)
 
 
 def not_tested(checks: list[Check]) -> list[str]:
@@ -103,21 +131,29 @@ def _how_long(assessment: Assessment) -> str:
     run = assessment.runtime
     need = f"you need {about_time(run.needed_s, 'up')}"
     if not math.isfinite(run.nominal_s):
-        return f"How long: {need}. It lasts longer than we follow, 10,000 hours."
-    middle = f"How long: {need}. In the middle of what we expect it lasts about {about_time(run.nominal_s, 'near')}"
+        return f"How long: {need}. {_begun(assessment, 'It')} lasts longer than we follow, 10,000 hours."
+    begun = _begun(assessment, "In the middle of what we expect")
+    middle = f"How long: {need}. {begun} it lasts about {about_time(run.nominal_s, 'near')}"
     middle += ", the outing repeating." if run.nominal_s > run.needed_s else "."
     low, end = about_time(run.p10_s, "down"), ENDS[run.ended_by]
     high = about_time(run.p90_s, "down") if math.isfinite(run.p90_s) else None
     if high == low:
         return f"{middle} So it does in eight outings of ten like this one. {end}"
     if high is not None:
-        span = f"Between {low} and {high} in eight outings of ten like this one"
+        span = f"In nine outings of ten at least {low}; between {low} and {high} in eight outings of ten like this one"
     elif math.isfinite(run.p10_s):
-        span = f"At least {low} in nine outings of ten like this one"
+        span = f"In nine outings of ten like this one at least {low}"
     else:
         return f"{middle} {end}"
     driver = main_driver(assessment)
     return f"{middle} {span}; the lower figure is the worse end. {end}{' ' + driver if driver else ''}"
+
+
+def _begun(assessment: Assessment, start: str) -> str:
+    """The start of a sentence, behind the condition that the unit stays on where this was not shown."""
+    if not _may_switch_off(assessment):
+        return start
+    return f"{STAYS_ON[0].upper()}{STAYS_ON[1:]}, {start[0].lower()}{start[1:]}"
 
 
 def _how_much(assessment: Assessment) -> str:
@@ -130,9 +166,11 @@ def _how_much(assessment: Assessment) -> str:
     if not math.isfinite(covered.usable_p10_c):
         return f"{text}, far less than this unit gives."
     if not math.isfinite(covered.usable_c):
-        return f"{text}. At least {amp_hours(covered.usable_p10_c, 'down')} in nine outings of ten."
+        least = f"at least {amp_hours(covered.usable_p10_c, 'down')} in nine outings of ten"
+        return f"{text}. {_begun(assessment, 'A unit like ours')} gives {least}."
     return (
-        f"{text}. A unit like ours gives at least {amp_hours(covered.usable_p10_c, 'down')} in nine outings of ten, "
+        f"{text}. {_begun(assessment, 'A unit like ours')} gives at least "
+        f"{amp_hours(covered.usable_p10_c, 'down')} in nine outings of ten, "
         f"about {amp_hours(covered.usable_c, 'near')} in the middle; the lower figure is the worse end."
     )
 

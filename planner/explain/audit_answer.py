@@ -25,7 +25,7 @@ def audit_json(found: Audit) -> dict[str, Any]:
     return {
         "battery": found.record.name,
         "tag": found.record.tag,
-        "claims": [_claim(claim) for claim in found.claims],
+        "claims": [claim_json(claim) for claim in found.claims],
         "replay": [_discharge(one) for one in found.replay.discharges],
         "step_replay": [_step(one) for one in found.replay.steps],
         "replay_within": found.replay.all_within,
@@ -45,7 +45,8 @@ def question(asked: Question) -> str:
     return QUESTIONS[asked.told.code](asked.told.parts)
 
 
-def _claim(claim: ClaimCheck) -> dict[str, Any]:
+def claim_json(claim: ClaimCheck) -> dict[str, Any]:
+    """One claim beside its measurement."""
     claimed, measured = amount(claim.claimed), amount(claim.measured)
     difference = None
     if claimed is not None and measured is not None and claim.claimed.unit != "degC":
@@ -149,7 +150,7 @@ def audit_text(found: Audit) -> str:
     page.part("Claims", [_claim_line(claim) for claim in found.claims] or ["none in the record"])
     page.part("Replay of its own discharges", [_discharge_line(one) for one in found.replay.discharges])
     page.part("Replay of its steps", [_step_line(one) for one in found.replay.steps])
-    page.part("Units of this kind", [_pooled_line(found.pooled)] if found.pooled else [])
+    page.part("Units of this kind", [pooled_line(found.pooled)] if found.pooled else [])
     page.part("Price", _price_lines(found))
     asked = [f"{' and '.join(dict.fromkeys(one.entries))}: {question(one)}" for one in found.questions]
     page.part("To ask the tester", asked)
@@ -205,7 +206,8 @@ def _judged(within: bool) -> str:
     return "within the instrument's error" if within else "OUTSIDE the instrument's error"
 
 
-def _pooled_line(pooled: Pooled) -> str:
+def pooled_line(pooled: Pooled) -> str:
+    """What units of this kind hold, and how much a further one may differ."""
     u_ah = pooled.u_mean * pooled.mean_c / COULOMB_PER_AH
     told = f"{pooled.mean_c / COULOMB_PER_AH:.1f} Ah ± {u_ah:.1f} Ah (k = 2) over {len(pooled.units)} unit"
     told += "s" if len(pooled.units) > 1 else ""

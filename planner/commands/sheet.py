@@ -1,0 +1,87 @@
+"""sheet BATTERY OUTING -o FILE: the answer as a sheet to hand over."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import os
+from pathlib import Path
+
+from planner.commands import options
+from planner.commands.inputs import read_all
+from planner.errors import InputRefused, Problem
+
+HELP = "the answer as a sheet to hand over"
+ENDINGS = (".pdf", ".html", ".png", ".csv", ".json", ".txt")
+LONGEST_TESTER = 1000  # characters; more would push the cautions off the buyer's page
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What `sheet` takes."""
+    parser.add_argument("battery", metavar="BATTERY", help="a record, or a profile's name")
+    parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
+    parser.add_argument("-o", "--output", metavar="FILE", required=True, help=_listed())
+    parser.add_argument(
+        "--date", type=_date, default=None, metavar="YYYY-MM-DD", help="printed on the sheet; today when absent"
+    )
+    parser.add_argument("--tester", type=_tester, default="", metavar="TEXT", help="your name and terms")
+    options.add_climate(parser)
+    options.add_draws(parser)
+    options.add_library(parser)
+
+
+def run(given: argparse.Namespace) -> None:
+    """Write the sheet: the whole file, or none."""
+    path, record, outing, climate = read_all(
+        lambda: _target(given.output),
+        lambda: options.battery(given),
+        lambda: options.outing(given),
+        lambda: options.climate(given),
+    )
+    units = options.bank_units(outing)
+    from planner.explain.sheet import sheet_of
+    from planner.explain.sheet_files import sheet_bytes
+    from planner.library.atomic_file import write_atomically
+    from planner.library.disk_trouble import told_as_refusal
+    from planner.verdict.assess import assess
+
+    answer = assess(record, outing, climate, given.draws, given.seed, units=units)
+    sheet = sheet_of(answer, given.date or datetime.date.today(), given.tester)
+    data = sheet_bytes(sheet, answer, path.suffix.lower())
+    with told_as_refusal(path):
+        write_atomically(path, data)
+
+
+def _target(output: str) -> Path:
+    """The file to write. Raises InputRefused before anything is worked out."""
+    path = Path(output)
+    if path.suffix.lower() not in ENDINGS:
+        fix = "Name a file that ends in one of them."
+        raise InputRefused([Problem("arguments", "-o", path.suffix or repr(output), _listed(), fix)])
+    if path.is_dir():
+        fix = "Name a file inside it."
+        raise InputRefused([Problem(output, "(file)", "a folder", "a file", fix)])
+    if not path.parent.is_dir():
+        fix = "Make the folder first, or name another."
+        raise InputRefused([Problem(output, "(file)", "in a folder that is not there", "an existing folder", fix)])
+    if not os.access(path.parent, os.W_OK | os.X_OK):
+        fix = "Name a folder you may write to."
+        raise InputRefused([Problem(output, "(file)", "in a closed folder", "a folder that can be written", fix)])
+    return path
+
+
+def _listed() -> str:
+    return f"{', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}"
+
+
+def _date(typed: str) -> datetime.date:
+    try:
+        return datetime.date.fromisoformat(typed)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{typed[:40]!r}; accepted: a date such as 2030-01-31") from None
+
+
+def _tester(typed: str) -> str:
+    if len(typed) > LONGEST_TESTER:
+        raise argparse.ArgumentTypeError(f"{len(typed)} characters; accepted: at most {LONGEST_TESTER:,}")
+    return typed

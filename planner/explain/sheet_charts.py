@@ -1,0 +1,47 @@
+"""The charts of a sheet as SVG, made on this computer: no request leaves it."""
+
+from __future__ import annotations
+
+import copy
+import re
+from dataclasses import dataclass
+
+from planner.explain.chart_look import Figure
+from planner.explain.charts import fit_figures
+from planner.verdict.assess import Assessment
+
+WIDTH_PX, HEIGHT_PX = 420, 270
+LETTERS = "Libertinus Serif"  # comes with typst
+LOOK = {
+    "font": LETTERS,
+    "axis": {"labelFontSize": 13, "titleFontSize": 13},
+    "legend": {"labelFontSize": 13, "titleFontSize": 13},
+    "text": {"fontSize": 13},
+}
+PRINTED = ("charge", "current_map")  # on paper; the HTML sheet holds all
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One chart as SVG, with its legend and what it shows in words."""
+
+    key: str
+    svg: str
+    legend: str
+    alt: str
+
+
+def pictures(assessment: Assessment, keys: tuple[str, ...] | None = None) -> tuple[Picture, ...]:
+    """The answer's charts. keys : which; all when None."""
+    return tuple(picture(figure) for figure in fit_figures(assessment) if keys is None or figure.key in keys)
+
+
+def picture(figure: Figure) -> Picture:
+    """One chart drawn for paper; every id in it begins with the chart's key, so that several share a page."""
+    import vl_convert
+
+    spec = copy.deepcopy(figure.spec)
+    spec |= {"width": WIDTH_PX, "height": HEIGHT_PX, "background": "white", "config": LOOK}
+    svg = vl_convert.vegalite_to_svg(spec)
+    svg = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{figure.key}-", svg)
+    return Picture(figure.key, svg, figure.legend, figure.alt)

@@ -1,0 +1,117 @@
+"""The sheet over the invented demo data: wording, inert texts, the same bytes again."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import datetime
+import io
+import json
+import re
+
+import pytest
+
+from planner.explain.cautions import peak_is_shown
+from planner.explain.sheet import plain, sheet_of
+from planner.explain.sheet_files import KINDS, sheet_bytes
+from planner.explain.sheet_print import two_columns
+from tests.explain.demo import COMBINATIONS, assessed
+from tests.explain.wording import forbidden_in
+
+DAY = datetime.date(2030, 1, 31)
+# typst markup, code, HTML, a spreadsheet formula and a mark that turns the reading direction, all in one name
+NASTY = '=1+1 #panic("no") *bold* $x$ @ref <script>alert(1)</script> \u202e&'
+BARE = re.compile(r"\b12 ?(V|volts?)\b|C-rate|\b\d*\.?\d+ ?C\b|>\s*95|%|\bP[159]0\b", re.IGNORECASE)
+
+
+def nasty():
+    found = assessed("unit_one", "trolling_day")
+    return dataclasses.replace(
+        found,
+        record=dataclasses.replace(found.record, name=NASTY),
+        outing=dataclasses.replace(found.outing, name=NASTY),
+    )
+
+
+def page_one(sheet):
+    # the battery's and the outing's names are the user's own and may say anything
+    said = [item for part in sheet.parts for item in part.items]
+    return "\n".join([sheet.headline, *said, *sheet.cautions.items])
+
+
+@pytest.mark.parametrize("combination", COMBINATIONS, ids=lambda c: "-".join(map(str, c)))
+def test_the_buyers_page_keeps_to_the_buyers_words(combination):
+    found = assessed(*combination)
+    sheet = sheet_of(found, DAY)
+    text = page_one(sheet)
+    assert forbidden_in(text) == []
+    assert BARE.findall(text) == []
+    for limit in (item for item in sheet.parts[1].items if "the counter" in item):
+        assert "zeroed when the battery is full" in limit
+    if not peak_is_shown(found) and found.runtime.ended_by != "trip":
+        assert "if it does not switch off" in text.lower()
+    assert any("We tested one unit" in line for line in sheet.about)
+
+
+def test_numbers_tell_hours_before_amp_hours_and_the_worse_end_first():
+    numbers = sheet_of(assessed("unit_one", "trolling_day"), DAY).parts[2].items
+    assert [item.split(":")[0] for item in numbers] == ["How long", "How much", "How hard"]
+    assert "In nine outings of ten at least" in numbers[0]
+
+
+@pytest.mark.parametrize("ending", KINDS)
+def test_the_same_inputs_and_date_give_the_same_bytes(ending):
+    found = assessed("unit_two", "inverter_kitchen", "cold-lake")
+    first, again = (sheet_bytes(sheet_of(found, DAY, "A. Tester"), found, ending) for _ in range(2))
+    assert first == again
+    other = sheet_bytes(sheet_of(found, datetime.date(2030, 2, 1), "A. Tester"), found, ending)
+    assert other != first
+
+
+def test_a_pdf_is_at_most_400_kb_and_holds_text_that_can_be_copied():
+    found = assessed("unit_two", "trailer_weekend", "cold-lake")
+    made = sheet_bytes(sheet_of(found, DAY), found, ".pdf")
+    assert made.startswith(b"%PDF-")
+    assert len(made) <= 400_000
+    assert b"/ToUnicode" in made  # fonts that map their shapes back to letters (ISO 32000-1, 9.10.3)
+
+
+def test_markup_in_a_name_is_only_text():
+    found = nasty()
+    sheet = sheet_of(found, DAY, tester=NASTY)
+    assert sheet_bytes(sheet, found, ".pdf").startswith(b"%PDF-")  # markup that ran would panic
+    page = sheet_bytes(sheet, found, ".html").decode()
+    assert "<script" not in page
+    assert "&lt;script&gt;" in page
+    cells = [cell for row in csv.reader(io.StringIO(sheet_bytes(sheet, found, ".csv").decode("utf-8-sig"))) for cell in row]
+    assert any(NASTY[:4] in cell for cell in cells)
+    assert [cell for cell in cells if cell.startswith(("=", "+", "-", "@"))] == []
+
+
+def test_plain_takes_out_what_prints_nothing():
+    assert plain("a\u202eb\tc\n d") == "ab c d"
+
+
+def test_a_page_asks_for_nothing_from_elsewhere():
+    found = assessed("unit_one", "trolling_day")
+    page = sheet_bytes(sheet_of(found, DAY), found, ".html").decode()
+    assert page.count("<svg") == 4
+    assert re.findall(r'(?:src|href)="(?!#)[^"]*"', page.replace('xlink:href="', 'href="')) == []
+    ids = re.findall(r'\bid="([^"]+)"', page)
+    assert len(ids) == len(set(ids))
+
+
+def test_json_holds_the_evidence_with_classes_and_the_whole_answer():
+    found = assessed("unit_one", "trolling_day")
+    told = json.loads(sheet_bytes(sheet_of(found, DAY), found, ".json"))
+    rows = told["evidence"]["Question by question"]
+    assert [row["Verdict"] for row in rows] == [check["verdict"] for check in told["answer"]["checks"]]
+    assert rows[0]["Class"] == "B stated"
+    assert told["evidence"]["Claims beside measurements"][0]["Label or seller says"] == "100 Ah"
+
+
+def test_two_columns_hold_every_item_in_order():
+    items = ("a" * 300, "b" * 20, "c" * 200, "d")
+    left, right = two_columns(items)
+    assert (*left, *right) == items
+    assert left and right
