@@ -75,6 +75,7 @@ def test_another_battery_gets_another_verdict_and_the_answer_can_be_taken_home(v
     page.get_by_role("combobox", name="Battery as tested").click()
     page.get_by_role("option").filter(has_text="Demo unit four").click()
     page.get_by_role("heading", level=1).filter(has_text="Does not fit").wait_for()
+    page.wait_for_timeout(4000)  # the page is still being drawn below the verdict
     with page.expect_download() as waiting:
         page.get_by_role("button", name="Answer as JSON").click()
     saved = tmp_path / "answer.json"
