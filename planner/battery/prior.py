@@ -37,9 +37,10 @@ class Guess:
 METAL_OHM_AH = Guess(0.12, 0.40)  # leads, bolts and protection switch: 1.2 mohm at 100 Ah (common practice)
 CELL_OHM_AH = Guess(0.18, 0.35)  # four cells, within a second: 1.8 mohm at 100 Ah (common practice)
 # what is left of the sag after minutes, which decides where an inverter gives up on the plateau: 1.7 mohm at
-# 100 Ah (common practice); with one pair it answers within a few minutes, more pairs split it
+# 100 Ah. An assumption without a source, and it matters: 1.2 mohm within 30 s was as plausible before, and moves an
+# invented inverter case from holding its 45 min by a hair to cutting out after 43. Step tests at 60 s settle it.
 PAIR_OHM_AH = Guess(0.17, 0.50)
-PAIR_TAUS_S = (Guess(80.0, 0.7), Guess(8.0, 0.6), Guess(300.0, 0.6))  # common practice
+PAIR_TAUS_S = (Guess(80.0, 0.7), Guess(8.0, 0.6), Guess(300.0, 0.6))  # assumption, likewise
 # tau_D runs from about 200 s to 1,700 s on published simulated cells
 DIFFUSION_TAU_S = Guess(600.0, 0.55)
 # 20 kJ/mol in the circuit library's demonstration set, 33.8 for LFP charge transfer (charging; Electrochimica
@@ -50,7 +51,7 @@ DIFFUSION_ACTIVATION_J_PER_MOL = Guess(25e3, 8e3, logarithmic=False)
 # 90 % at -10 degC at low rate). Where only one temperature was tested the fall begins gently.
 COLD_LOSS_PER_K = Guess(0.0040, 0.0015, logarithmic=False)
 GENTLE_K = 10.0  # so far below a single test only
-GENTLE_SHARE = 0.3  # of that loss per kelvin (from memory: little is lost between 25 and 15 degC)
+GENTLE_SHARE = 0.3  # of that loss per kelvin (assumption: little is lost between 25 and 15 degC)
 SPECIFIC_HEAT_J_PER_KG_K = Guess(1000.0, 0.15)  # cell packs, from memory
 MASS_KG_PER_AH = Guess(0.115, 0.15)  # 12 V LFP drop-ins, common practice
 # still air, convection and radiation together 8 W/(m2 K) on 0.28 m2 at 11.2 kg (heat-transfer texts)
