@@ -35,8 +35,10 @@ GROUP_K = 2.5  # tests this close in temperature count as one temperature
 TOP_SHARE, ALONE_SHARE = 0.03, 0.10
 VOLTAGE_MODEL_V = 0.010  # what the circuit itself may miss on the plateau
 CHARGE_MODEL = 0.003  # likewise of a discharge's charge, relative
+LOOSE_CHARGE = 0.05  # spread of Q about its reference before any reading: it only keeps the fit from wandering
 STEP_MODEL = 0.05  # likewise of a step's resistance, relative
 HANDBOOK_SHARE = 0.5  # a parameter whose variance is still this part of its prior's is handbook
+TAU_STARTS = (0.0, -2.0, -1.0, 1.0, 2.0, 3.0)  # spreads off the prior's centre, looked at before the search
 NUDGE = 1e-3  # of a prior spread, for the numerical Jacobian
 
 
@@ -90,14 +92,11 @@ def fit_record(record: Record) -> Fitted:
     return solve(task_of(record))
 
 
-def task_of(record: Record, reference: Reference | None = None, pairs: int | None = None) -> Task:
-    """The fit of a record's tests. reference, pairs : where something beside the record says them."""
+def task_of(record: Record, pairs: int | None = None) -> Task:
+    """The fit of a record's tests. pairs : of resistor and capacitor, where a log beside the record tells them."""
     full = full_discharges(record)
     charge, evidence = _about_charge(record, full)
-    if reference is None:
-        reference = _reference(record, full, charge)
-    else:
-        charge, evidence = max(charge if full else 0.0, reference.charge_c), "measured"
+    reference = _reference(record, full, charge)
     groups = _temperatures(full, reference.cell_k)
     known = record.mass_kg is not None
     plan = layout(charge, record.mass_kg, known, pairs or _pairs(record), groups[0], groups[1:])
@@ -110,6 +109,9 @@ def solve(task: Task) -> Fitted:
     centre, covariance = _solve(plan, task.residuals)
     share = np.diag(covariance) / np.maximum(plan.spread(), 1e-12) ** 2
     classes = tuple("handbook" if part > HANDBOOK_SHARE else "derived" for part in share)
+    # what a circuit may miss of a tested discharge it may miss of the next one as well
+    place = plan.names.index("charge_factor")
+    covariance[place, place] += CHARGE_MODEL**2
     return Fitted(plan, task.reference, centre, covariance, classes, task.capacity_evidence)
 
 
@@ -127,13 +129,11 @@ def _about_charge(record: Record, full: tuple[CapacityTest, ...]) -> tuple[float
 
 
 def _reference(record: Record, full: tuple[CapacityTest, ...], charge_c: float) -> Reference:
-    """The warmest group's discharge with a curve, else at the lowest current; a made-up one when there is none."""
+    """What fixes Q and the curve; a made-up discharge when there is none."""
     if not full:
         none = np.array([])
         return Reference(charge_c, 5 * 3600.0, charge_c / 18000.0, 10.0, 298.15, 1.0, none, none, 0.2)
-    warm = max(test.at.cell_k for test in full)
-    group = [test for test in full if warm - test.at.cell_k <= GROUP_K]
-    best = min(group, key=lambda test: (len(test.curve) < 3, test.mean_current_a, test.at.place))
+    best = _reference_test(full)
     points = np.array(best.curve, dtype=float).reshape(-1, 2)
     if len(points) and best.charge_c > points[-1, 0] * 1.0005 and points[-1, 1] > best.cutoff_v:
         points = np.vstack([points, [best.charge_c, best.cutoff_v]])
@@ -144,6 +144,13 @@ def _reference(record: Record, full: tuple[CapacityTest, ...], charge_c: float) 
         best.charge_c, best.duration_s, best.mean_current_a, best.cutoff_v, best.at.cell_k, start,
         points[:, 0], points[:, 1], charge_uncertainty(best),
     )  # fmt: skip
+
+
+def _reference_test(full: tuple[CapacityTest, ...]) -> CapacityTest:
+    """The warmest group's discharge with a curve, else at the lowest current."""
+    warm = max(test.at.cell_k for test in full)
+    group = [test for test in full if warm - test.at.cell_k <= GROUP_K]
+    return min(group, key=lambda test: (len(test.curve) < 3, test.mean_current_a, test.at.place))
 
 
 def _temperatures(full: tuple[CapacityTest, ...], warm_k: float) -> tuple[float, ...]:
@@ -165,7 +172,8 @@ def _residuals(record: Record, full: tuple[CapacityTest, ...], plan: Layout, ref
     """Function from parameter sets (r, names) to residuals (r, m) in standard uncertainties."""
     prior_centre, prior_spread = plan.centre(), np.maximum(plan.spread(), 1e-9)
     place = plan.names.index("charge_factor")
-    prior_spread[place] = reference.relative
+    # the discharge that fixes Q has a residual of its own below: its charge is one reading, and counts once
+    prior_spread[place] = LOOSE_CHARGE if full else reference.relative
 
     def residuals(theta: Floats) -> Floats:
         circuit = circuit_of(plan, theta, reference)
@@ -232,6 +240,19 @@ def _step_uncertainty(test: StepTest) -> float:
     return float(np.hypot(STEP_MODEL, np.hypot(reading_v, 0.001) * np.sqrt(2.0) / change_v))
 
 
+def _start(plan: Layout, residuals: Residuals) -> Floats:
+    """Where the search begins: the prior's centre, at the diffusion time that fits the tests best.
+
+    A large gap can pass for a small one in a valley of its own, which a search from the centre may not leave.
+    """
+    place = plan.names.index("diffusion_tau_s")
+    starts = np.tile(plan.centre(), (len(TAU_STARTS), 1))
+    starts[:, place] += plan.spread()[place] * np.array(TAU_STARTS)
+    cost = (residuals(starts) ** 2).sum(axis=1)
+    best: Floats = starts[int(cost.argmin())]
+    return best
+
+
 def _solve(plan: Layout, residuals: Residuals) -> tuple[Floats, Floats]:
     """Minimum and covariance; the Jacobian by one batch of nudged parameter sets."""
     nudge = np.maximum(plan.spread(), 1e-9) * NUDGE
@@ -254,7 +275,7 @@ def _solve(plan: Layout, residuals: Residuals) -> tuple[Floats, Floats]:
         slopes: Floats = ((values[1:] - values[0]) / nudge[:, np.newaxis]).T
         return slopes
 
-    found = least_squares(at_theta, plan.centre(), jac=jacobian, method="trf",
+    found = least_squares(at_theta, _start(plan, residuals), jac=jacobian, method="trf",
                           x_scale=np.maximum(plan.spread(), 1e-9), xtol=1e-5, ftol=1e-6, max_nfev=40)  # fmt: skip
     slopes = np.asarray(found.jac, dtype=np.float64)  # dense, as the Jacobian given is
     covariance: Floats = np.linalg.inv(slopes.T @ slopes).astype(np.float64, copy=False)

@@ -27,7 +27,7 @@ from planner.battery.fit import (
     task_of,
 )
 from planner.battery.log_march import BenchLog, Nodes, thin, voltage_along
-from planner.battery.parameters import Reference, circuit_of, sag_and_gap
+from planner.battery.parameters import circuit_of
 from planner.record.instrument import charge_uncertainty, current_limit, standard_uncertainty, voltage_limit
 from planner.record.schema import CapacityTest, Record
 
@@ -40,11 +40,8 @@ PRIOR_CURVE_V = 0.030  # spread of the prior's curve shape, where no discharge o
 KNOTS = np.concatenate([np.linspace(0.0, 0.10, 9)[:-1], np.linspace(0.10, 0.26, 9)[:-1], np.linspace(0.26, 0.98, 19),
                         [0.985, 0.99, 0.995, 1.0]])  # fmt: skip
 KNEE_SOC, TOP_SOC, END_SHARE = 0.25, 0.97, 10.0
-LOOSE_CHARGE = 0.03  # spread of the charge about its start, where the log's own readings are to decide it
-END_S = 900.0  # the log's last stretch, whose current counts where the log itself says what the unit holds
-STEADY_S = 5 * 3600.0  # length of the steady discharge a fitted curve is written down as
-CURVE_POINTS = 80
 FAST_S = 4.0  # sampled at least this often, a log can tell a second pair from the first
+EDGE_SHARE = 0.05  # of the largest current: a larger change is a load switching
 PASSES = 2  # of fitting with the readings' weights taken at the model found before
 SAME = 0.95  # two parameters correlated beyond it move as one
 UNTOLD = 0.5  # of the prior's standard deviation: a parameter that keeps more was hardly told
@@ -68,7 +65,7 @@ class Untold:
 class LogFit:
     """The model, and the log against it at the nodes (n,).
 
-    fitted : on the log's own open-circuit curve where the record has no other. model_v : of the circuit alone;
+    model_v : of the circuit alone;
     error_v : what was read as the curve's and the meters' own error; residual_v : measured less both, for a
     plot, rms_v its root mean square. share : per parameter, standard deviation after over before. untold :
     pairs that log and tests together cannot tell apart.
@@ -117,27 +114,25 @@ def fit_log(record: Record, log: BenchLog, of: CapacityTest | None = None) -> Lo
 
     log : discharge positive, from a rested unit. of : the record's discharge that this log is, left out of
     the record's own residuals; None for a log beside the record's tests.
-    Without a full discharge in the rest of the record the log must be one: `of` says what it held.
+    Raises ValueError when the rest of the record has no full discharge: a log of moving loads alone leaves curve
+    and charge to each other, and a fit to it predicts steady currents no better than its bare figures do.
     """
-    nodes = thin(log)
     rest = replace(record, capacity_tests=tuple(test for test in record.capacity_tests if test is not of))
-    alone = of is not None and not full_discharges(rest)
-    reference = _reference_of(of, log, nodes) if of is not None and alone else None
+    if not full_discharges(rest):
+        raise ValueError("a log is fitted beside a full discharge, which fixes charge and curve")
+    nodes = thin(log)
     fast = float(np.median(np.diff(log.time_s))) <= FAST_S
-    task = task_of(rest, reference, 2 if fast else None)
+    task = task_of(rest, 2 if fast else None)
     fitted, charge_u = solve(task), _charge_uncertainty(of, log, nodes)
     for _ in range(PASSES):
         errors = _errors(fitted, log, nodes, charge_u)
         fitted = solve(replace(task, residuals=_joint_residuals(task, log, nodes, errors)))
     volts, x = voltage_along(_centre(fitted), nodes, log)
-    found, left = errors.taken_out(nodes.voltage_v[:, np.newaxis] - volts, x)
-    residual_v = left[0] * errors.single_v
+    left = errors.taken_out(nodes.voltage_v[:, np.newaxis] - volts, x)[1][0]
+    residual_v = left * errors.single_v
     share = np.sqrt(np.diag(fitted.covariance)) / np.maximum(fitted.plan.spread(), 1e-12)
-    untold = _untold(fitted, share)
-    if alone:
-        fitted = _with_curve(fitted, found[0, : len(KNOTS)] * errors.knot_v)
     return LogFit(fitted, nodes.time_s, nodes.voltage_v, volts[:, 0], nodes.voltage_v - volts[:, 0] - residual_v,
-                  residual_v, float(np.sqrt((residual_v**2).mean())), share, untold)  # fmt: skip
+                  residual_v, float(np.sqrt((residual_v**2).mean())), share, _untold(fitted, share))  # fmt: skip
 
 
 def _joint_residuals(task: Task, log: BenchLog, nodes: Nodes, errors: _Errors) -> Residuals:
@@ -152,20 +147,6 @@ def _joint_residuals(task: Task, log: BenchLog, nodes: Nodes, errors: _Errors) -
 
 def _centre(fitted: Fitted) -> Circuit:
     return fitted.circuit(fitted.centre[np.newaxis])
-
-
-def _reference_of(of: CapacityTest, log: BenchLog, nodes: Nodes) -> Reference:
-    """What the log itself says of the charge, where no other discharge does: a start, the readings decide.
-
-    Its last stretch counts as the steady current whose sag and gap stood at the end.
-    """
-    late = nodes.time_s >= nodes.time_s[-1] - END_S
-    drawn = nodes.charge_c[late]
-    current = (drawn[-1] - drawn[0]) / max(nodes.time_s[late][-1] - nodes.time_s[late][0], 1.0)
-    current = max(float(current), 0.1 * of.mean_current_a)
-    none = np.array([])
-    return Reference(of.charge_c, of.charge_c / current, current, of.cutoff_v, of.at.cell_k, log.start_soc,
-                     none, none, LOOSE_CHARGE)  # fmt: skip
 
 
 def _charge_uncertainty(of: CapacityTest | None, log: BenchLog, nodes: Nodes) -> float:
@@ -189,10 +170,16 @@ def _errors(fitted: Fitted, log: BenchLog, nodes: Nodes, charge_u: float) -> _Er
     # in the knee a reading tells the charge left, and tells it no better than the circuit knows it
     known = np.interp(nodes.voltage_v + ohm * nodes.current_a, start.curve.volts[0], SOC_GRID)
     steep = np.maximum(*(start.curve.look_up(place, start.offset[0, 0])[1] for place in (known, x[:, 0])))
-    single = np.sqrt(READING_MODEL_V**2 + floor**2 + (CHARGE_MODEL * steep) ** 2 + step**2)
+    single = np.sqrt(_alike(nodes)) * np.sqrt(READING_MODEL_V**2 + floor**2 + (CHARGE_MODEL * steep) ** 2 + step**2)
     knee, top = np.clip((KNEE_SOC - KNOTS) / KNEE_SOC, 0.0, 1.0), np.clip((KNOTS - TOP_SOC) / (1.0 - TOP_SOC), 0.0, 1.0)
     knot = (VOLTAGE_MODEL_V if traced else PRIOR_CURVE_V) * (1.0 + (END_SHARE - 1.0) * (knee + top))
     return _Errors(single, knot, np.stack([more[:, 0] - volts[:, 0], meter, step], axis=1))
+
+
+def _alike(nodes: Nodes) -> float:
+    """Readings that err alike: a circuit's miss lasts until the load next changes, a fast and a slow part of it."""
+    change = np.abs(np.diff(nodes.current_a)) > EDGE_SHARE * np.abs(nodes.current_a).max()
+    return max(1.0, len(nodes.time_s) / (2.0 * (np.count_nonzero(change) + 1.0)))
 
 
 def _hats(x: Floats) -> Floats:
@@ -204,30 +191,6 @@ def _hats(x: Floats) -> Floats:
     np.put_along_axis(hats, cell[..., np.newaxis], (1.0 - part)[..., np.newaxis], axis=2)
     np.put_along_axis(hats, cell[..., np.newaxis] + 1, part[..., np.newaxis], axis=2)
     return hats
-
-
-def _with_curve(fitted: Fitted, error_v: Floats) -> Fitted:
-    """The same model on the curve the log showed (error_v at KNOTS), as if a steady discharge had traced it."""
-    plan, theta, old = fitted.plan, fitted.centre[np.newaxis], fitted.reference
-    circuit = _centre(fitted)
-    whole = float(circuit.charge_c.item())
-    mended = np.maximum.accumulate(circuit.curve.volts[0] + np.interp(SOC_GRID, KNOTS, error_v))
-    amps = whole / STEADY_S
-    charge = np.linspace(0.0, old.start_soc * whole, 5 * CURVE_POINTS)
-    steady = replace(old, current_a=amps)
-    sag, gap = sag_and_gap(plan, theta, steady, charge / amps)
-    volts = np.interp(old.start_soc - (charge + gap[0]) / whole, SOC_GRID, mended) - sag[0]
-    end = min(int(np.flatnonzero(volts > old.cutoff_v)[-1]) + 2, len(volts))
-    end_c = float(np.interp(-old.cutoff_v, -volts[:end], charge[:end]))
-    way = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(charge[: end - 1]) / whole, np.diff(volts[: end - 1])))])
-    keep = np.unique(np.searchsorted(way, np.linspace(0.0, way[-1], CURVE_POINTS)))
-    steady = replace(steady, charge_c=end_c, duration_s=end_c / amps,
-                     curve_charge_c=np.append(charge[keep], end_c), curve_v=np.append(volts[keep], old.cutoff_v),
-    )  # fmt: skip
-    centre = fitted.centre.copy()
-    held = float(circuit_of(plan, theta, steady).charge_c.item())
-    centre[plan.names.index("charge_factor")] += np.log(whole / held)
-    return replace(fitted, reference=steady, centre=centre)
 
 
 def _untold(fitted: Fitted, share: Floats) -> tuple[Untold, ...]:

@@ -145,7 +145,7 @@ def circuit_of(plan: Layout, theta: Floats, reference: Reference) -> Circuit:
     )
 
 
-def sag_and_gap(plan: Layout, theta: Floats, reference: Reference, time_s: Floats) -> tuple[Floats, Floats]:
+def _along(plan: Layout, theta: Floats, reference: Reference, time_s: Floats) -> tuple[Floats, Floats]:
     """Sag [V] and gap as a charge [C] of the reference discharge, (r, m), at times (m,)."""
     amps, kelvin = reference.current_a, reference.cell_k
     inverse = 1.0 / kelvin - 1.0 / RESISTANCE_REFERENCE_K
@@ -183,7 +183,7 @@ def _charge_and_curve(plan: Layout, theta: Floats, reference: Reference) -> tupl
     shape = np.interp(low + (1.0 - low) * SOC_GRID, SOC_GRID, prior.CURVE)
     plateau = np.minimum(SOC_GRID / prior.KNEE_SOC, 1.0)
     base = shape + plan.column(theta, "curve_shift_v")[:, np.newaxis] * plateau
-    end_sag, end_gap = sag_and_gap(plan, theta, reference, np.array([reference.duration_s]))
+    end_sag, end_gap = _along(plan, theta, reference, np.array([reference.duration_s]))
     end_v = reference.cutoff_v + end_sag[:, 0]
     taken = (1.0 - reference.start_soc) + 0.0
     has_curve = len(reference.curve_charge_c) >= 3
@@ -224,7 +224,7 @@ def _through_points(
     stays as it is.
     """
     points_c, points_v = reference.curve_charge_c, reference.curve_v
-    sag, gap = sag_and_gap(plan, theta, reference, points_c / reference.current_a)
+    sag, gap = _along(plan, theta, reference, points_c / reference.current_a)
     x = reference.start_soc - (points_c + gap) / charge[:, np.newaxis]
     volts = points_v + sag
     curves = np.empty_like(base)
