@@ -14,10 +14,15 @@ USUAL_V = 12.0  # only to size steps, never in a result
 
 
 class Demands:
-    """Sums the loads of one timeline for n scenarios. factor : (L, n) multiplies each load."""
+    """Sums the loads of one timeline for n scenarios.
 
-    def __init__(self, timeline: Timeline, factor: Floats) -> None:
+    factor : (L, n) multiplies each load. size_a : (pieces,) rough currents to size steps by, `rough_current_a` of the
+    timeline when None.
+    """
+
+    def __init__(self, timeline: Timeline, factor: Floats, size_a: Floats | None = None) -> None:
         self.timeline, self.factor, self._asked = timeline, factor, factor
+        self._rough_a = rough_current_a(timeline) if size_a is None else size_a
         self._steady = np.asarray(np.all(timeline.current_start_a == timeline.current_end_a, axis=0))
         self._has_power = np.asarray(np.any(timeline.power_w != 0.0, axis=0))
 
@@ -41,9 +46,9 @@ class Demands:
         if not self._steady[piece]:
             amps = amps + fraction * (line.current_end_a[:, piece] - amps)
         return Demand(
-            amps @ self.factor,
-            line.power_w[:, piece] @ self.factor,
-            line.conductance_s[:, piece] @ self.factor,
+            load_sum(amps, self.factor),
+            load_sum(line.power_w[:, piece], self.factor),
+            load_sum(line.conductance_s[:, piece], self.factor),
             linear=not self._has_power[piece],
         )
 
@@ -54,9 +59,9 @@ class Demands:
             return None
         mean = line.current_start_a[:, piece]
         return (
-            (hidden.hold_a[:, piece] - mean) @ self.factor,
-            (hidden.top_a[:, piece] - mean) @ self.factor,
-            hidden.variance_a2[:, piece] @ (self.factor * self.factor),
+            load_sum(hidden.hold_a[:, piece] - mean, self.factor),
+            load_sum(hidden.top_a[:, piece] - mean, self.factor),
+            load_sum(hidden.variance_a2[:, piece], self.factor * self.factor),
         )
 
     def largest_a(self, piece: int) -> float:
@@ -64,7 +69,23 @@ class Demands:
 
         No scenario's own, so that none depends on its company.
         """
-        line = self.timeline
-        amps = np.maximum(line.current_start_a[:, piece], line.current_end_a[:, piece])
-        rough = amps + line.power_w[:, piece] / USUAL_V + line.conductance_s[:, piece] * USUAL_V
-        return float(rough.sum())
+        return float(self._rough_a[piece])
+
+
+def rough_current_a(timeline: Timeline) -> Floats:
+    """Rough largest current of all loads together in each piece, (pieces,) [A]."""
+    amps = np.maximum(timeline.current_start_a, timeline.current_end_a)
+    rough: Floats = (amps + timeline.power_w / USUAL_V + timeline.conductance_s * USUAL_V).sum(axis=0)
+    return rough
+
+
+def load_sum(values: Floats, factor: Floats) -> Floats:
+    """values (L,) times factor (L, n), summed over the loads: (n,).
+
+    Load by load and not as a matrix product, whose last digit depends on how many columns there are.
+    """
+    total = np.zeros(factor.shape[1])
+    for value, row in zip(values, factor, strict=True):
+        if value != 0.0:
+            total += value * row
+    return total

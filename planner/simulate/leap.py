@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from planner.battery.circuit import reading, units_sum
 from planner.battery.curve import GRID
+from planner.outing.timeline import Timeline
 from planner.simulate.march import March
 from planner.simulate.setup import LONGEST_RUN_S
 
@@ -56,6 +57,11 @@ def pass_start(march: March, n: int) -> PassStart:
     )  # fmt: skip
 
 
+def may_leap(timeline: Timeline, largest_a: float, trips: tuple[tuple[float, float], ...]) -> bool:
+    """Whether outings may be skipped at all: power draws more as the voltage falls, so a trip might be met later."""
+    return not (timeline.power_w.any() and any(RISE_OF_POWER * largest_a >= a for a, _ in trips))
+
+
 class Leaper:
     """Decides and corrects the leaps of one march."""
 
@@ -67,8 +73,7 @@ class Leaper:
         line, trips = march.timeline, march.setup.trips
         largest = max((march.demands.largest_a(k) for k in range(len(line.edges_s) - 1)), default=0.0)
         self.most_v = LEAP_V if line.power_w.any() or line.conductance_s.any() else np.inf
-        # power draws more as the voltage falls, so a trip not met now might be met later
-        self.able = not (line.power_w.any() and any(RISE_OF_POWER * largest >= a for a, _ in trips))
+        self.able = may_leap(line, largest, trips)
 
     def after_pass(self, began: PassStart) -> None:
         """Correct the last leap by the outing just walked, then leap again where there is room."""

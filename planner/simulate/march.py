@@ -33,6 +33,14 @@ LEAST_STEP_S = 1e-3
 DROP_SHARE = 0.08  # arrays are made smaller once this share of their scenarios is over
 
 
+def step_count(length_s: float, current_a: float, charge_c: float, setup: Setup) -> int:
+    """Into how many steps a piece is cut, by a rough current [A] and the charge of all branches [C]."""
+    if current_a <= 0.0:
+        return max(1, math.ceil(length_s / IDLE_STEP_S))
+    span = min(setup.step_charge * charge_c / current_a, setup.longest_step_s)
+    return max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
+
+
 class March:
     """Scenarios on their way. index says which of the n original scenarios each column is."""
 
@@ -46,7 +54,7 @@ class March:
         self.over = np.zeros(n, dtype=bool)
         self.state: State = rested(circuit, shape, setup.start_soc, setup.cell_k)
         self.ambient_k = np.broadcast_to(np.asarray(setup.ambient_k, dtype=float), (n,))
-        self.demands = Demands(timeline, setup.load_factor)
+        self.demands = Demands(timeline, setup.load_factor, setup.size_current_a)
         self.clock_s = np.zeros(n)
         self.charge_c, self.energy_j, self.heat_j = np.zeros(n), np.zeros(n), np.zeros(n)
         self.least_head_v, self.least_v, self.lately_v = np.full(n, np.inf), np.full(n, np.inf), np.full(n, np.inf)
@@ -115,12 +123,8 @@ class March:
                 now, self.switched = None, False
 
     def _step_count(self, piece: int, length_s: float) -> int:
-        least_charge = self.size_charge_c * len(self.setup.lead_ohm)
-        current = self.demands.largest_a(piece)
-        if current <= 0.0:
-            return max(1, math.ceil(length_s / IDLE_STEP_S))
-        span = min(self.setup.step_charge * least_charge / current, self.setup.longest_step_s)
-        return max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
+        charge_c = self.size_charge_c * len(self.setup.lead_ohm)
+        return step_count(length_s, self.demands.largest_a(piece), charge_c, self.setup)
 
     def _finish(self, piece: int, fraction: float, step: Step, demand: Demand, span: float,
                 swing: Swings | None) -> None:  # fmt: skip

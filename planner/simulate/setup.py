@@ -24,6 +24,7 @@ class Setup:
     cutoff_v : where the user stops, after cutoff_delay_s below it. undervoltage_v : where the battery itself
     opens at once; None when the record does not tell. trips : (current A, seconds) of one unit.
     size_charge_c : charge of one unit that steps are sized by [C]; the smallest of all scenarios when None.
+    size_current_a : (pieces,) rough currents that steps are sized by [A]; those of the timeline when None.
     repeat : go on with the same outing until the battery ends. keep_trace : store the first outing.
     """
 
@@ -39,6 +40,7 @@ class Setup:
     series: int = 1
     trips: tuple[tuple[float, float], ...] = ()
     size_charge_c: float | None = None
+    size_current_a: Floats | None = None
     repeat: bool = True
     keep_trace: bool = True
     step_charge: float = STEP_CHARGE

@@ -29,18 +29,21 @@ def crossing_s(voltage_at: VoltageAt, index: Index, level_v: Floats, first_v: Fl
     """
     low, high = np.zeros(len(index)), np.full(len(index), span_s)
     f_low, f_high = first_v - level_v, last_v - level_v
-    guess, voltage = high, voltage_at(index)
+    found, voltage = high, voltage_at(index)
+    close = np.zeros(len(index), dtype=bool)
     for _ in range(CROSSING_ROUNDS):
         width = np.where(f_high == f_low, 1.0, f_high - f_low)
         guess = high - f_high * (high - low) / width
         guess = np.clip(guess, np.minimum(low, high), np.maximum(low, high))
         value = voltage(guess) - level_v
+        found = np.where(close, found, guess)  # one that is close enough stays: the others' rounds are not its own
         same = np.sign(value) == np.sign(f_high)
         low, f_low = np.where(same, low, high), np.where(same, 0.5 * f_low, f_high)
         high, f_high = guess, value
-        if np.abs(value).max() < CROSSING_V:
+        close = close | (np.abs(value) < CROSSING_V)
+        if close.all():
             break
-    return guess
+    return found
 
 
 @dataclass(slots=True)

@@ -18,11 +18,11 @@ from planner.outing.reader import read_outing
 from planner.record.reader import read_record
 from planner.record.schema import Record
 from planner.toml_table import read_toml
-from planner.verdict.sweep_row import Cell, Sweep, changed_outing, row_cells
+from planner.verdict.sweep_row import Cell, Sweep, block_cells, changed_outing
 from planner.verdict.vary import Vary, parse_vary, unknown_key
 
 MOST_ROWS = 10_000_000
-BLOCK = 16  # rows handed out at once: a few seconds of work
+BLOCK = 100  # rows handed out at once: some seconds of work, and what is lost when it is interrupted
 AHEAD = 2  # blocks waiting for each worker
 
 Row = tuple[Cell, ...]
@@ -75,25 +75,20 @@ def _check_keys(sweep: Sweep) -> None:
                 raise unknown_key(vary.key, sweep.values, str(sweep.path)) from refusal
 
 
-def run_block(sweep: Sweep, first: int, end: int) -> list[Row]:
-    """Rows from first up to end, end left out."""
-    return [row_cells(sweep, row) for row in range(first, end)]
-
-
 def run_sweep(sweep: Sweep, executor: Executor | None = None, workers: int = 1, block: int = BLOCK) -> Iterator[Row]:
     """All rows in order; no more than a few blocks are under way or kept at once.
 
-    executor : where blocks are worked out; here when None. workers : how many it has.
+    executor : where blocks are worked out; here when None. workers : how many it has. block : rows handed out at once.
     """
     spans = [(first, min(first + block, sweep.rows)) for first in range(0, sweep.rows, block)]
     if executor is None:
-        for row in range(sweep.rows):
-            yield row_cells(sweep, row)
+        for first, end in spans:
+            yield from block_cells(sweep, first, end)
         return
     waiting: deque[Future[list[Row]]] = deque()
     try:
         for first, end in spans:
-            waiting.append(executor.submit(run_block, sweep, first, end))
+            waiting.append(executor.submit(block_cells, sweep, first, end))
             if len(waiting) >= workers * AHEAD:
                 yield from waiting.popleft().result()
         while waiting:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,8 +17,8 @@ from planner.record.schema import Record
 from planner.simulate.setup import LONGEST_RUN_S
 from planner.toml_table import table_of_values
 from planner.verdict.assess import Assessment, assess, judge
-from planner.verdict.centre import centre_batch
 from planner.verdict.check import CHECK_IDS
+from planner.verdict.sweep_group import run_rows
 from planner.verdict.vary import Vary, with_values
 
 Cell = str | float | None
@@ -82,21 +82,33 @@ def changed_outing(sweep: Sweep, numbers: Sequence[float]) -> Outing:
     return outing_from_table(table_of_values(values, str(sweep.path), sweep.path.parent))
 
 
-def row_cells(sweep: Sweep, row: int) -> tuple[Cell, ...]:
-    """One row of the table, the cells in the order of its columns."""
-    place, numbers = row // sweep.grid, sweep.numbers(row)
+def block_cells(sweep: Sweep, first: int, end: int) -> list[tuple[Cell, ...]]:
+    """Rows from first up to end, end left out, the cells in the order of the columns."""
+    cells: dict[int, tuple[Cell, ...]] = {}
+    waiting: dict[int, dict[int, Outing]] = {}
+    for row in range(first, end):
+        numbers = sweep.numbers(row)
+        try:
+            waiting.setdefault(row // sweep.grid, {})[row] = changed_outing(sweep, numbers)
+        except InputRefused as refusal:
+            empty = (None,) * (1 + len(CHECK_IDS) + len(RESULTS))
+            reason = "; ".join(str(problem) for problem in refusal.problems)
+            cells[row] = (sweep.records[row // sweep.grid].name, *numbers, *empty, reason)
+    for place, outings in waiting.items():
+        for row, found in zip(outings, _answers(sweep, place, list(outings.values())), strict=True):
+            cells[row] = (found.record.name, *sweep.numbers(row), *_result(found, bool(sweep.draws)), None)
+    return [cells[row] for row in range(first, end)]
+
+
+def _answers(sweep: Sweep, place: int, outings: list[Outing]) -> Iterator[Assessment]:
+    """The answers of one battery to several outings: together at the centre, one by one with draws."""
     record, fitted = sweep.records[place], sweep.fits[place]
-    try:
-        outing = changed_outing(sweep, numbers)
-    except InputRefused as refusal:
-        empty = (None,) * (1 + len(CHECK_IDS) + len(RESULTS))
-        reason = "; ".join(str(problem) for problem in refusal.problems)
-        return (record.name, *numbers, *empty, reason)
     if sweep.draws:
-        found = assess(record, outing, None, sweep.draws, sweep.seed, fitted, sweep.units)
-    else:
-        found = judge(centre_batch(record, outing, fitted, sweep.units), None, 0, sweep.seed)
-    return (record.name, *numbers, *_result(found, bool(sweep.draws)), None)
+        for outing in outings:
+            yield assess(record, outing, None, sweep.draws, sweep.seed, fitted, sweep.units)
+        return
+    for batch in run_rows(record, fitted, outings, sweep.units):
+        yield judge(batch, None, 0, sweep.seed)
 
 
 def _result(found: Assessment, drawn: bool) -> tuple[Cell, ...]:

@@ -29,24 +29,15 @@ def packs(count: int, seed: int):
 
 
 @settings(max_examples=8, deadline=None)
-@given(seed=st.integers(0, 10**6), place=st.integers(0, 6))
-def test_a_scenario_ends_the_same_alone_and_among_others(seed, place):
-    crowd = [dataclasses.replace(pack, heat_capacity_j_per_k=math.inf) for pack in packs(7, seed)]
+@given(seed=st.integers(0, 10**6), place=st.integers(0, 6), warms=st.booleans())
+def test_a_scenario_ends_the_same_alone_and_among_others(seed, place, warms):
+    crowd = packs(7, seed)
+    if not warms:
+        crowd = [dataclasses.replace(pack, heat_capacity_j_per_k=math.inf) for pack in crowd]
     together = run(crowd, MIXED_TROLLING, **FINE)
     alone = run([crowd[place]], MIXED_TROLLING, **FINE)
     for name in FIELDS:
         assert getattr(together, name)[place] == pytest.approx(getattr(alone, name)[0], rel=SAME), name
-
-
-@settings(max_examples=8, deadline=None)
-@given(seed=st.integers(0, 10**6), place=st.integers(0, 6))
-def test_a_scenario_that_warms_is_moved_by_others_by_no_more_than_a_curvature(seed, place):
-    """Neighbours decide when resistances are worked out anew; between, they follow their tangent."""
-    crowd = packs(7, seed)
-    together = run(crowd, MIXED_TROLLING, **FINE)
-    alone = run([crowd[place]], MIXED_TROLLING, **FINE)
-    for name in FIELDS:
-        assert getattr(together, name)[place] == pytest.approx(getattr(alone, name)[0], rel=2e-4), name
 
 
 def test_the_same_scenario_a_thousand_times_over_is_the_same_to_rounding():
@@ -70,7 +61,7 @@ def test_thousands_in_blocks_are_the_same_as_all_at_once():
     for first in range(0, 2000, 500):
         block = run(crowd[first : first + 500], MIXED_TROLLING, repeat=False, **FINE)
         for name in ("mark_charge_c", "mark_energy_j", "min_v"):
-            assert getattr(block, name) == pytest.approx(getattr(whole, name)[first : first + 500], rel=2e-4), name
+            assert getattr(block, name) == pytest.approx(getattr(whole, name)[first : first + 500], rel=SAME), name
 
 
 def test_at_the_working_step_company_moves_a_runtime_by_less_than_a_tenth_of_a_per_cent():
@@ -94,4 +85,4 @@ def test_a_scenario_that_ends_early_leaves_the_others_alone():
     tiny = dataclasses.replace(LIVELY, q_c=LIVELY.q_c / 50.0)
     together = run([tiny, LIVELY], [LoadPiece(36000.0, current_a=20.0)], **FINE)
     alone = run([LIVELY], [LoadPiece(36000.0, current_a=20.0)], **FINE)
-    assert float(together.end_s[1]) == pytest.approx(float(alone.end_s[0]), rel=2e-4)
+    assert float(together.end_s[1]) == pytest.approx(float(alone.end_s[0]), rel=SAME)

@@ -101,8 +101,7 @@ def test_an_inverter_behind_wiring_cuts_out_when_its_own_terminals_stay_low(dela
     truth = lsoda_run(
         dataclasses.replace(PACK, cutoff_v=1.0), [LoadPiece(36000.0, power_w=power, wiring_ohm=ohm)], keep=True
     )
-    # V at the inverter from V at the battery: power = Vi (V - Vi)/R
-    at_inverter = 0.5 * (truth.voltage_v + np.sqrt(truth.voltage_v**2 - 4.0 * ohm * 0.0))
+    # the current through the wire from the voltage at the battery: I (V - I R) = P
     amps = (truth.voltage_v - np.sqrt(truth.voltage_v**2 - 4.0 * ohm * power)) / (2.0 * ohm)
     at_inverter = truth.voltage_v - ohm * amps
     crossing_s = float(np.interp(-11.5, -at_inverter[20:], truth.time_s[20:]))

@@ -9,6 +9,8 @@ import pytest
 
 from planner.errors import InputRefused
 from planner.outing.reader import read_outing
+from planner.simulate.engine import simulate
+from planner.verdict import sweep_group
 from planner.verdict.assess import assess
 from planner.verdict.check import CHECK_IDS
 from planner.verdict.sweep import plan_sweep, run_sweep
@@ -79,14 +81,43 @@ def test_a_steady_load_uses_current_times_time_and_a_larger_one_never_lasts_long
 
 
 def test_a_row_agrees_with_the_single_answer(outing, sturdy):
-    """The time steps of a run follow its largest load, drawn ones included: 5e-4 of runtime, below the digits told."""
+    """The centre of a run does not depend on its draws; a load told as a pattern times a number differs in a digit."""
     sweep = plan_sweep(outing, [sturdy], ["load.1.current=20 A:40 A:2"])
     row = table(sweep)[0]
     single = assess(sturdy, read_outing(outing))
-    assert row["nominal_h"] == pytest.approx(single.runtime.nominal_s / 3600.0, rel=5e-4)
-    assert row["charge_used_Ah"] == pytest.approx(single.runtime.charge_c / 3600.0, rel=1e-5)
+    assert row["nominal_h"] == pytest.approx(single.runtime.nominal_s / 3600.0, rel=1e-9)
+    assert row["charge_used_Ah"] == pytest.approx(single.runtime.charge_c / 3600.0, rel=1e-9)
+    assert row["min_voltage_V"] == pytest.approx(single.runtime.min_v, rel=1e-9)
     assert row["peak_current"] == next(c.verdict for c in single.checks if c.id == "peak_current")
     assert (row["p10_h"], row["p90_h"], row["wiring"]) == (None, None, None)
+
+
+@pytest.mark.parametrize(
+    ("varied", "fewer"),
+    [
+        ("load.1.current=30 A:30.2 A:6", True),  # steps of one size: one call
+        ("load.1.current=10 A:90 A:6", False),  # steps of many sizes
+        ("load.2.power=10 W:60 W:6", True),
+        ("ambient=-5 degC:40 degC:6", True),
+        ("start_charge=20 %:100 %:6", True),  # the last uses are not reached at the low end
+        ("load.2.use.1.start=0 min:40 min:6", False),  # other moments: nothing goes together
+        ("load.1.current=0 A:8 A:6", False),  # nothing at all is drawn by this load in the first
+    ],
+)
+def test_rows_side_by_side_are_the_rows_alone_to_the_last_digit(outing, sturdy, monkeypatch, varied, fewer):
+    calls = []
+
+    def counted(*arguments):
+        calls.append(1)
+        return simulate(*arguments)
+
+    monkeypatch.setattr(sweep_group, "simulate", counted)
+    sweep = plan_sweep(outing, [sturdy], [varied])
+    together = list(run_sweep(sweep))
+    made = len(calls)
+    assert list(run_sweep(sweep, block=1)) == together
+    assert list(run_sweep(sweep, block=4)) == together
+    assert (made < sweep.rows) or not fewer
 
 
 def test_with_draws_a_row_is_the_single_answer(outing, sturdy):
@@ -128,7 +159,7 @@ def test_every_wrong_argument_is_told_at_once(outing, sturdy):
     assert len(refusal.value.problems) == 2
 
 
-def test_threads_and_blocks_of_any_size_give_the_same_table(outing, sturdy):
+def test_threads_give_the_same_table_whatever_the_block(outing, sturdy):
     sweep = plan_sweep(outing, [sturdy], ["load.1.current=5 A:60 A:5"])
     alone = list(run_sweep(sweep))
     with ThreadPoolExecutor(2) as threads:
