@@ -29,6 +29,7 @@ from planner.explain.words import about_time, amp_hours, amps, volts
 Floats = NDArray[np.float64]
 
 HEIGHT = 230
+POINTER_STOPS = 100  # moments that answer the pointer; each costs the browser a mark to draw
 EMPTY = ("cutoff", "undervoltage", "empty")
 ENDS = {
     "cutoff": "empty",
@@ -155,7 +156,8 @@ def _layers(
     levels : dashed lines across, (value, what it is). zero : the axis starts at zero.
     """
     scale, unit = time_unit(course.duration_s)
-    data = {"course": _frame(course, band)}
+    frame = _frame(course, band)
+    data = {"course": frame, "pointer": frame.iloc[:: max(1, len(frame) // POINTER_STOPS)]}
     x = field("t", f"Time from the start ({unit})", axis={"grid": False, "tickCount": 6},
               scale={"domain": [0.0, course.duration_s / scale], "nice": False})  # fmt: skip
     span = {"zero": True} if zero else {"domain": _volts(band, levels), "nice": False, "zero": False}
@@ -178,7 +180,7 @@ def _layers(
         words = [told("what", "End"), told("when", "After")]
         layers.append(layer("stop", "rule", {"color": GREY, "strokeWidth": 2}, x=x, tooltip=words))
     layers.append(
-        layer("course", "rule", {"opacity": 0.0, "strokeWidth": 7}, x=x, tooltip=_tooltips(y_title))
+        layer("pointer", "rule", {"opacity": 0.0, "strokeWidth": 10}, x=x, tooltip=_tooltips(y_title))
     )
     return layers, data
 

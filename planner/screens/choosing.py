@@ -29,23 +29,36 @@ PROFILE_MB, COMPANION_MB = 2, 20  # a profile above 2 MB is refused by its reade
 
 def choose() -> Asked | None:
     """The row of choices. None while an own file is wanted and not there yet."""
-    places = st.columns(3)
-    found = {}
-    for kind, place in zip((BATTERY, OUTING, CLIMATE), places, strict=True):
-        with place:
-            found[kind] = _one(kind)
-    missing = [kind for kind in (BATTERY, OUTING) if found[kind] is None]
-    if st.session_state[chosen_key(CLIMATE)] == OWN and found[CLIMATE] is None:
-        missing.append(CLIMATE)
-    if missing:
+    found = choose_some((BATTERY, OUTING, CLIMATE))
+    if found is None:
         return None
     battery, outing = found[BATTERY], found[OUTING]
     assert battery is not None and outing is not None
     return Asked(battery, outing, found[CLIMATE])
 
 
+def choose_some(kinds: tuple[str, ...]) -> dict[str, Given | None] | None:
+    """The choices of these kinds side by side, the same on every page. None while an own file is not there yet.
+
+    Battery and outing are always there in what is returned; the climate is None when it is left out.
+    """
+    found = {}
+    for kind, place in zip(kinds, st.columns(len(kinds)), strict=True):
+        with place:
+            found[kind] = _one(kind)
+    missing = [kind for kind in kinds if found[kind] is None and kind != CLIMATE]
+    if CLIMATE in kinds and st.session_state[chosen_key(CLIMATE)] == OWN and found[CLIMATE] is None:
+        missing.append(CLIMATE)
+    return None if missing else found
+
+
+def demo_profiles(kind: str) -> dict[str, Entry]:
+    """The demo profiles of a kind by their keys."""
+    return {entry.key: entry for entry in entries_in(DEMO / FOLDERS[kind], FOLDERS[kind], read_only=True)}
+
+
 def _one(kind: str) -> Given | None:
-    entries = {entry.key: entry for entry in entries_in(DEMO / FOLDERS[kind], FOLDERS[kind], read_only=True)}
+    entries = demo_profiles(kind)
     options = [*entries, OWN] if kind != CLIMATE else [NO_CLIMATE, *entries, OWN]
     chosen = st.selectbox(
         LABELS[kind], options, key=chosen_key(kind), help=HELP[kind], persist_state="session",
@@ -85,7 +98,11 @@ def _remember(kind: str) -> None:
     """Keep what the uploaders hold now; called when the user adds or removes a file."""
     main = st.session_state.get(_main_key(kind))
     others = st.session_state.get(_others_key(kind)) or []
-    kept = None if main is None else Given(main=_upload(main), companions=tuple(_upload(file) for file in others))
+    kept = (
+        None
+        if main is None
+        else Given(main=_upload(main), companions=tuple(_upload(file) for file in others))
+    )
     st.session_state[upload_key(kind)] = kept
 
 

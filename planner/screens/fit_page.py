@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from planner.screens.answering import Refused, answer
+from planner.screens.answering import answer
 from planner.screens.choosing import choose
 from planner.screens.fit_parts import (
     cautions_part,
@@ -14,6 +14,7 @@ from planner.screens.fit_parts import (
     reasons_part,
     verdict_part,
 )
+from planner.screens.reading import Refused
 from planner.screens.state import initial_state
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Iterable
 from functools import partial
 
 import pandas as pd
@@ -29,7 +30,7 @@ def verdict_part(view: FitView) -> None:
             st.markdown(f"**{row.title}:** {plain(row.reason)}")
     if view.limits():
         st.subheader("What would help" if view.verdict == DOES_NOT_FIT else "Keep to this", anchor=False)
-        _listed([row.limit or "" for row in view.limits()])
+        listed_part([row.limit or "" for row in view.limits()])
 
 
 def reasons_part(view: FitView) -> None:
@@ -39,50 +40,61 @@ def reasons_part(view: FitView) -> None:
         st.markdown(f"**{plain(label)}.** {plain(text)}")
     st.subheader("Question by question", anchor=False)
     for row in view.rows:
-        _question(row)
+        question_part(row)
     st.subheader("Not tested", anchor=False)
     if view.untested():
-        _listed([f"{row.title}: {row.settled_by}" for row in view.untested()])
+        listed_part([f"{row.title}: {row.settled_by}" for row in view.untested()])
     else:
         st.markdown("No test is missing for the questions you asked.")
 
 
-def _question(row: Row) -> None:
+def question_part(row: Row) -> None:
+    """One question: its verdict, how it is known, and why."""
     aside = "" if row.asked else ", not among your questions"
     st.markdown(
         f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{plain(row.reason)}"
     )
 
 
-def figures_part(figures: tuple[Figure, ...]) -> None:
+def figures_part(figures: tuple[Figure, ...], side_by_side: bool = False) -> None:
     """Every chart with its text alternative and, folded away, its numbers."""
-    for figure in figures:
-        st.vega_lite_chart(figure.spec, width="stretch", alt=figure.alt, key=f"chart_{figure.key}")
-        st.caption(plain(figure.legend))
-        with st.expander("The numbers of this chart"):
-            st.dataframe(figure.table, hide_index=True, height=240, alt=figure.alt)
-            st.download_button(
-                "Download them (CSV)", partial(_csv, figure.table),
-                file_name=f"{figure.key}.csv", mime="text/csv", on_click="ignore", key=f"csv_{figure.key}",
-            )  # fmt: skip
+    places = st.columns(len(figures), gap="large") if side_by_side else [st.container()] * len(figures)
+    for figure, place in zip(figures, places, strict=True):
+        with place:
+            st.vega_lite_chart(figure.spec, width="stretch", alt=figure.alt, key=f"chart_{figure.key}")
+            st.caption(plain(figure.legend))
+            with st.expander("The numbers of this chart"):
+                table_part(figure.key, figure.table, figure.alt, height=240)
+
+
+def table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = None) -> None:
+    """A table of ours and its download. alt : what it holds, in words."""
+    st.dataframe(table, hide_index=True, height="auto" if height is None else height, alt=alt)
+    st.download_button(
+        "Download them (CSV)", partial(_csv, table), file_name=f"{key}.csv", mime="text/csv", on_click="ignore",
+        key=f"csv_{key}",
+    )  # fmt: skip
 
 
 def cautions_part(view: FitView) -> None:
     """Safety, in full, then what weakens the answer."""
     st.subheader("Before you use it", anchor=False)
-    _listed(view.cautions)
+    listed_part(view.cautions)
     st.subheader("What weakens this answer", anchor=False)
-    _listed(view.warnings)
+    listed_part(view.warnings)
 
 
 def downloads_part(view: FitView) -> None:
     """The answer as files, named after battery, outing and day."""
-    name = f"{_file_name(view.battery)}_{_file_name(view.outing)}_{datetime.date.today().isoformat()}"
+    files_part((view.battery, view.outing), view.plain_text, view.json_text)
+
+
+def files_part(about: tuple[str, ...], plain_text: str, json_text: str) -> None:
+    """An answer as text and as JSON. about : names of what it is about, for the files' names."""
+    name = "_".join([*map(file_name, about), datetime.date.today().isoformat()])
     with st.container(horizontal=True):
-        st.download_button("Answer as text", view.plain_text, f"{name}.txt", "text/plain", on_click="ignore")
-        st.download_button(
-            "Answer as JSON", view.json_text, f"{name}.json", "application/json", on_click="ignore"
-        )
+        st.download_button("Answer as text", plain_text, f"{name}.txt", "text/plain", on_click="ignore")
+        st.download_button("Answer as JSON", json_text, f"{name}.json", "application/json", on_click="ignore")
 
 
 def problems_part(problems: tuple[Problem, ...]) -> None:
@@ -103,9 +115,11 @@ def _csv(table: pd.DataFrame) -> bytes:
     return table.to_csv(index=False).encode()
 
 
-def _listed(texts: tuple[str, ...] | list[str]) -> None:
+def listed_part(texts: Iterable[str]) -> None:
+    """Texts as a list, each shown as it is; nothing when there is none."""
     st.markdown("\n".join(f"- {plain(text)}" for text in texts))
 
 
-def _file_name(text: str) -> str:
+def file_name(text: str) -> str:
+    """A name made of letters, digits and dashes only."""
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:40] or "unnamed"

@@ -72,7 +72,7 @@ def view_of(assessment: Assessment, restored: Restore) -> FitView:
         battery=assessment.record.name,
         outing=assessment.outing.name,
         climate=assessment.climate.name if assessment.climate else None,
-        rows=tuple(_row(assessment, check) for check in assessment.checks),
+        rows=rows_of(assessment),
         decided_by=tuple(check.id for check in assessment.deciding),
         numbers=tuple(_labelled(text) for text in three_numbers(assessment)),
         cautions=cautions(assessment),
@@ -100,6 +100,11 @@ def runtime_sentence(assessment: Assessment) -> str:
     if not peak_is_shown(assessment):
         text += " Count on that only if it does not switch itself off at the hardest pull."
     return text
+
+
+def rows_of(assessment: Assessment) -> tuple[Row, ...]:
+    """Every question of the answer as a row, in the order of the checks."""
+    return tuple(_row(assessment, check) for check in assessment.checks)
 
 
 def _row(assessment: Assessment, check: Check) -> Row:

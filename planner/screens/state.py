@@ -7,6 +7,7 @@ import streamlit as st
 BATTERY, OUTING, CLIMATE = "battery", "outing", "climate"
 OWN = "own file"
 NO_CLIMATE = "no climate"
+LONG_WORK = ("limits", "next_test")  # done when a button asks for it
 FIRST = {BATTERY: "unit_three", OUTING: "trolling_day", CLIMATE: NO_CLIMATE}
 
 
@@ -15,6 +16,8 @@ def initial_state() -> None:
     for kind, first in FIRST.items():
         st.session_state.setdefault(chosen_key(kind), first)
         st.session_state.setdefault(upload_key(kind), None)
+    for subject in LONG_WORK:
+        st.session_state.setdefault(wanted_key(subject), None)
 
 
 def chosen_key(kind: str) -> str:
@@ -25,3 +28,8 @@ def chosen_key(kind: str) -> str:
 def upload_key(kind: str) -> str:
     """Key of the last upload of this kind, a Given; it outlives the uploader, which forgets on a page change."""
     return f"{kind}_given"
+
+
+def wanted_key(subject: str) -> str:
+    """Key of the digest of what long work was last asked for; None before."""
+    return f"{subject}_wanted"

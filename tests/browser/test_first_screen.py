@@ -16,6 +16,7 @@ pytestmark = pytest.mark.browser
 
 LOOKS = [(scheme, width) for scheme in ("light", "dark") for width in (1280, 390)]
 PATIENCE_MS = 60_000
+SETTLED = "document.querySelector('[data-testid=stApp]').dataset.testScriptState === 'notRunning'"
 # how far the last thing inside each chart reaches beyond the chart itself [px]
 OVERHANG = """() => [...document.querySelectorAll('[data-testid=stVegaLiteChart]')].map(chart => {
   const room = chart.getBoundingClientRect(), drawn = chart.querySelector('canvas, svg').getBoundingClientRect();
@@ -75,7 +76,7 @@ def test_another_battery_gets_another_verdict_and_the_answer_can_be_taken_home(v
     page.get_by_role("combobox", name="Battery as tested").click()
     page.get_by_role("option").filter(has_text="Demo unit four").click()
     page.get_by_role("heading", level=1).filter(has_text="Does not fit").wait_for()
-    page.wait_for_timeout(4000)  # the page is still being drawn below the verdict
+    page.wait_for_function(SETTLED)  # the verdict stands before the page below it is drawn
     with page.expect_download() as waiting:
         page.get_by_role("button", name="Answer as JSON").click()
     saved = tmp_path / "answer.json"
@@ -96,6 +97,7 @@ def test_a_bad_file_is_told_in_words_and_shown_as_text(visit: Visit) -> None:
         {"name": "my <i>plan</i>.toml", "mimeType": "application/toml", "buffer": bad}
     )
     page.get_by_role("heading", level=1).filter(has_text="No answer yet").wait_for()
+    page.wait_for_function(SETTLED)
     shown = page.locator("[data-testid=stMain]").inner_text()
     assert "4 parsecs" in shown and "<b>w</b>" in shown
     assert visit.errors == []

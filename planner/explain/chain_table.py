@@ -1,0 +1,186 @@
+"""The chain from battery to load at the moment the load sees least, link by link; and the branches of a bank."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from planner.constants import ZERO_CELSIUS_K
+from planner.explain.chart_look import (
+    BLUE,
+    GREEN,
+    ORANGE,
+    PURPLE,
+    VERMILION,
+    Figure,
+    field,
+    layer,
+    time_unit,
+    told,
+    whole,
+)
+from planner.explain.words import amps
+from planner.verdict.assess import Assessment
+
+HEIGHT = 250
+TINTS, DASHES = (BLUE, VERMILION, GREEN, ORANGE, PURPLE), ([1, 0], [8, 3], [2, 2], [8, 3, 2, 3], [4, 2])
+UNSTATED = "not stated"
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One link. volts : at its far end [V]; lost_v : across it [V]; amps_a [A]; celsius [degC]; None where unknown."""
+
+    name: str
+    what: str
+    volts: float
+    lost_v: float | None
+    amps_a: float
+    celsius: float | None
+    limit: str
+
+
+def chain_of(assessment: Assessment) -> tuple[Link, ...]:
+    """Battery, lead, fuse, cable, contacts, load, at the middle run's moment of least voltage at the load.
+
+    Copper as of 20 degC, as the run itself takes it; the fuse's own resistance is not known and left out.
+    """
+    battery_v, current_a, cell_c = _hardest(assessment)
+    wiring, result, bank = assessment.outing.wiring, assessment.wiring, assessment.outing.bank
+    cable_ohm = result.conductor_mohm / 1e3 if result else 0.0
+    contact_ohm = wiring.contact_resistance_ohm if wiring else 0.0
+    after_cable = battery_v - current_a * cable_ohm
+    at_load = after_cable - current_a * contact_ohm
+    leads = bank.lead_resistances_ohm if bank else ()
+    lead = ", ".join(f"{1e3 * ohm:.2g} mΩ" for ohm in leads) if leads else UNSTATED
+    size = f"{wiring.size}, {wiring.length_m:.3g} m one way" if wiring else UNSTATED
+    fuse = f"{wiring.fuse_a:.4g} A" if wiring and wiring.fuse_a is not None else UNSTATED
+    window = (
+        ""
+        if result is None or result.fuse_high_A is None
+        else f"{result.fuse_low_A:.0f} to {result.fuse_high_A:.0f} A"
+    )
+    carries = "" if result is None or result.ampacity_A is None else f"{result.ampacity_A:.0f} A"
+    warm = next((check for check in assessment.checks if check.id == "terminal_heat"), None)
+    hot = None
+    if warm is not None and warm.need is not None and warm.need.unit == "degC":
+        hot = warm.need.value_si - ZERO_CELSIUS_K
+    limit_c = f"{assessment.outing.terminal_limit_k - ZERO_CELSIUS_K:.0f} °C"
+    shown = "" if assessment.peak.worst is None else f"hardest pull: {assessment.peak.zone}"
+    return (
+        Link("Battery", assessment.record.name, battery_v, None, current_a, cell_c, shown),
+        Link("Lead", lead, battery_v, None, current_a, None, ""),
+        Link("Fuse", fuse, battery_v, None, current_a, None, window),
+        Link(
+            "Cable",
+            size,
+            after_cable,
+            current_a * cable_ohm if result else None,
+            current_a,
+            None if result is None else result.metal_degC,
+            carries,
+        ),
+        Link(
+            "Contacts",
+            f"{1e3 * contact_ohm:.2g} mΩ" if wiring else UNSTATED,
+            at_load,
+            current_a * contact_ohm if wiring else None,
+            current_a,
+            hot,
+            limit_c,
+        ),
+        Link(
+            "Load",
+            ", ".join(load.name for load in assessment.outing.loads),
+            at_load,
+            None,
+            current_a,
+            None,
+            "",
+        ),
+    )
+
+
+def _hardest(assessment: Assessment) -> tuple[float, float, float]:
+    """Volts at the battery, amps, battery inside [degC], where the load sees least in the middle run."""
+    trace, ohm = assessment.batch.run.trace, assessment.batch.setup.wiring_ohm
+    assert trace is not None  # an assessment always keeps it
+    volts = np.stack([trace.start_v[:, 0], trace.end_v[:, 0]], axis=1)
+    currents = np.stack([trace.start_a[:, 0], trace.end_a[:, 0]], axis=1)
+    step, end = np.unravel_index(np.nanargmin(volts - np.asarray(ohm) * currents), volts.shape)
+    celsius = float(trace.end_temp_k[step, 0]) - ZERO_CELSIUS_K
+    return float(volts[step, end]), float(currents[step, end]), celsius
+
+
+def chain_table(links: tuple[Link, ...]) -> pd.DataFrame:
+    """A row a link with units in the heads."""
+    return pd.DataFrame(
+        {
+            "Link": [link.name for link in links],
+            "Volts after it (V)": [round(link.volts, 2) for link in links],
+            "Lost in it (V)": [None if link.lost_v is None else round(link.lost_v, 3) for link in links],
+            "Amps through it (A)": [round(link.amps_a, 1) for link in links],
+            "Hottest (°C)": [None if link.celsius is None else round(link.celsius, 1) for link in links],
+            "Limit": [link.limit for link in links],
+        }
+    )
+
+
+def branch_figure(assessment: Assessment) -> Figure | None:
+    """Current of each unit side by side over the outing [A]; None without several branches."""
+    trace = assessment.batch.run.trace
+    if assessment.bank is None or trace is None or trace.branch_start_a.shape[1] < 2:
+        return None
+    scale, unit = time_unit(assessment.batch.duration_s)
+    count = trace.branch_start_a.shape[1]
+    times = np.stack([trace.start_s, trace.end_s], axis=1).ravel() / scale
+    flows = np.stack([trace.branch_start_a, trace.branch_end_a], axis=1).reshape(-1, count)
+    there = np.asarray(np.isfinite(flows).all(axis=1))
+    names = [f"Unit {number}" for number in range(1, count + 1)]
+    table = pd.DataFrame(
+        {f"Time ({unit})": times[there].round(4)}
+        | {f"{name} (A)": flows[there, place].round(2) for place, name in enumerate(names)}
+    )
+    frame = pd.concat(
+        [
+            pd.DataFrame({"t": times[there].round(4), "amps": flows[there, place].round(2), "unit": name})
+            for place, name in enumerate(names)
+        ],
+        ignore_index=True,
+    )
+    hardest = int(np.nanargmax(flows.max(axis=0, initial=0.0, where=there[:, np.newaxis])))
+    top = float(flows[there].max(initial=0.0))
+    title = f"{names[hardest]} carries most: up to {amps(top, 'up')}"
+    legend = {"orient": "bottom", "columns": 4, "symbolType": "stroke", "symbolSize": 300}
+    tints = [TINTS[place % len(TINTS)] for place in range(count)]
+    dashes = [DASHES[place % len(DASHES)] for place in range(count)]
+    x = field("t", f"Time from the start ({unit})", axis={"grid": False, "tickCount": 6})
+    y = field("amps", "Current of one unit (A)", axis={"tickCount": 5, "minExtent": 34})
+    lines = layer(
+        "flows",
+        "line",
+        {"strokeWidth": 2},
+        x=x,
+        y=y,
+        color=field("unit", None, "nominal", scale={"domain": names, "range": tints}, legend=legend),
+        strokeDash=field("unit", None, "nominal", scale={"domain": names, "range": dashes}, legend=legend),
+        tooltip=[
+            told("unit", "Unit"),
+            told("t", f"After ({unit})", ".2f"),
+            told("amps", "Current (A)", ".1f"),
+        ],
+    )
+    each = ", ".join(
+        f"{name} up to {flows[there, place].max(initial=0.0):.0f} A" for place, name in enumerate(names)
+    )
+    legend_text = "One line a unit, of the middle run. Below zero it is being charged by the others."
+    return Figure(
+        "branches",
+        title,
+        legend_text,
+        f"{title}. {each}.",
+        table,
+        whole(title, HEIGHT, [lines], {"flows": frame}),
+    )

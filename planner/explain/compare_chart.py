@@ -1,0 +1,107 @@
+"""Several batteries on one outing: how long each lasts, and the table beside it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+
+from planner.explain.chart_look import BLUE, VERMILION, Figure, field, layer, told, whole
+from planner.explain.compare_answer import compare_json
+from planner.verdict.compare import Comparison
+
+ROW_PX, SHORT = 44, 22
+MARKS = {"fits": "square", "fits with limits": "diamond", "not proven": "circle", "does not fit": "cross"}
+
+
+def compare_table(found: Comparison) -> pd.DataFrame:
+    """A row a battery, best first, with the numbers of the command's JSON."""
+    rows: list[dict[str, Any]] = compare_json(found)["rows"]
+    return pd.DataFrame(
+        {
+            "Battery": [row["battery"] for row in rows],
+            "Verdict": [row["verdict"] for row in rows],
+            "Decided by": [(row["decided_by"] or "").replace("_", " ") for row in rows],
+            "At least, in nine of ten (h)": [row["p10_h"] for row in rows],
+            "Middle (h)": [row["nominal_h"] for row in rows],
+            "Measured (Ah)": [row["charge_Ah"] for row in rows],
+            "Measured (Wh)": [row["energy_Wh"] for row in rows],
+            "Weight (kg)": [row["mass_kg"] for row in rows],
+            "Price": [row["price"] for row in rows],
+            "Currency": [row["currency"] or "" for row in rows],
+            "Price per measured Wh": [row["price_per_Wh"] for row in rows],
+            "Nowhere better than": [", ".join(row["dominated_by"]) for row in rows],
+        }
+    ).round(3)
+
+
+def compare_figure(found: Comparison) -> Figure:
+    """Runtime of each battery [h], nine in ten at least to nine in ten at most, beside what is needed."""
+    best, table = found.best, compare_table(found)
+    title = f"{best.name} comes first" if best else "None of these is shown to fit"
+    need = found.outing.duration_s / 3600.0
+    rows: list[dict[str, Any]] = compare_json(found)["rows"]
+    frame = pd.DataFrame(
+        [
+            {
+                "battery": row["battery"] if len(row["battery"]) <= SHORT else row["battery"][:SHORT] + "…",
+                "name": row["battery"],
+                "low": row["p10_h"],
+                "middle": row["nominal_h"],
+                "high": row["p90_h"],
+                "verdict": row["verdict"],
+            }
+            for row in rows
+        ]
+    )
+    order = frame["battery"].tolist()
+    # a long name stands on two lines, so that it is not cut off
+    axis = {"labelLimit": 175, "labelExpr": "split(datum.label, ', ')", "ticks": False}
+    y = field("battery", None, "nominal", sort=order, axis=axis)
+    x = field("low", "Lasts (h)", scale={"zero": True}, axis={"tickCount": 5})
+    tips = [
+        told("name", "Battery"),
+        told("verdict", "Verdict"),
+        told("low", "At least, nine in ten (h)", ".2f"),
+        told("middle", "Middle (h)", ".2f"),
+        told("high", "At most, nine in ten (h)", ".2f"),
+    ]
+    shape = field(
+        "verdict",
+        None,
+        "nominal",
+        scale={"domain": list(MARKS), "range": list(MARKS.values())},
+        legend={"orient": "bottom", "columns": 2, "labelLimit": 0},
+    )
+    layers = [
+        layer(
+            "times",
+            "rule",
+            {"color": BLUE, "strokeWidth": 5, "opacity": 0.5},
+            x=x,
+            x2={"field": "high"},
+            y=y,
+            tooltip=tips,
+        ),
+        layer(
+            "times",
+            "point",
+            {"color": BLUE, "filled": True, "size": 130, "opacity": 1.0},
+            x=x | {"field": "middle"},
+            y=y,
+            shape=shape,
+            tooltip=tips,
+        ),
+        layer(
+            "need",
+            "rule",
+            {"color": VERMILION, "strokeDash": [6, 4], "strokeWidth": 1.5},
+            x=x | {"field": "need"},
+            tooltip=[told("need", "Needed (h)", ".2f")],
+        ),
+    ]
+    legend = f"Mark: the middle. Bar: eight of ten outings. Dashed: the {need:.3g} h you need."
+    legend += " A missing mark lasts beyond 10,000 h."
+    alt = f"{title}. " + " ".join(f"{row['battery']}: {row['verdict']}." for row in rows)
+    data = {"times": frame, "need": pd.DataFrame({"need": [need]})}
+    return Figure("compare", title, legend, alt, table, whole(title, 110 + ROW_PX * len(frame), layers, data))

@@ -1,0 +1,73 @@
+"""What each change of place or equipment gains through the year, as tables and a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from planner.constants import JOULE_PER_WH
+from planner.explain.words import MONTHS, month_names, span_of
+from planner.winter.mitigation import VariantResult
+
+NAMES = {
+    "as_is": "As it is",
+    "box": "An insulated box around it",
+    "heater": "A fitted heater, run by the charger",
+    "box_and_heater": "Box and heater",
+    "indoors": "Brought indoors 3 h before charging",
+    "larger_panel": "Twice the solar panel",
+    "other_charger": "A charger of twice the current",
+    "second_battery": "A second battery beside it",
+}
+LEAST_GAIN_H = 0.5  # less is nothing
+WH_PER_KWH = 1000.0
+
+
+def mitigation_table(results: Sequence[VariantResult]) -> pd.DataFrame:
+    """A row a change: hours more, dark days fewer, and the heater's energy, at both ends of the gate."""
+    rows = []
+    for result in results:
+        gained = result.open_hours_gained.sum(axis=1)
+        rows.append(
+            {
+                "Change": NAMES[result.variant.id],
+                "More hours, low end (h)": round(float(gained[0]), 1),
+                "More hours, high end (h)": round(float(gained[1]), 1),
+                "Dark days less, low": float(result.dark_days_saved[0]),
+                "Dark days less, high": float(result.dark_days_saved[1]),
+                "Heater (kWh a year)": round(float(result.heater_j.max()) / JOULE_PER_WH / WH_PER_KWH, 1),
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def months_gained_table(results: Sequence[VariantResult]) -> pd.DataFrame:
+    """Hours more in each month with the upper switching temperature [h], a row a change."""
+    rows = [
+        {"Change": NAMES[result.variant.id]}
+        | {
+            f"{name[:3]} (h)": round(float(result.open_hours_gained[1, m]), 1)
+            for m, name in enumerate(MONTHS)
+        }
+        for result in results[1:]
+    ]
+    return pd.DataFrame(rows)
+
+
+def mitigation_sentence(results: Sequence[VariantResult]) -> str:
+    """Which change gains most, and in which months."""
+    best = max(results, key=lambda result: float(result.open_hours_gained.sum()))
+    low, high = best.open_hours_gained.sum(axis=1)
+    if max(low, high) < LEAST_GAIN_H:
+        return "None of the usual changes gains hours of charging here."
+    months = tuple(int(m) + 1 for m in np.flatnonzero(best.open_hours_gained.max(axis=0) >= LEAST_GAIN_H))
+    name = NAMES[best.variant.id]
+    hours = span_of(min(low, high), max(low, high), "hours")
+    text = f"{name} gains most: {hours} of charging more in a middling year, in {month_names(months)}."
+    return (
+        text
+        if best.heater_j.max() <= 0.0
+        else text + " Use only a heater that was fitted and tested with the unit."
+    )

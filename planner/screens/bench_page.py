@@ -1,0 +1,100 @@
+"""Page "What a bench log says": a raw log read, and the claims of a battery beside what was measured."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+import streamlit as st
+
+from planner.library.place import DEMO
+from planner.screens.bench_view import LOG_ENDINGS, LogView, audit_view, log_view
+from planner.screens.choosing import choose_some
+from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
+from planner.screens.given import Upload
+from planner.screens.plain_text import plain
+from planner.screens.reading import Choices, Refused, kept, worked
+from planner.screens.state import BATTERY, OWN, initial_state
+
+TITLE = "What a bench log says"
+LOG_MB = 20
+ORDERS = {"year first, or plain": None, "day first": "day first", "month first": "month first"}
+
+
+def show() -> None:
+    """A log at the top, the chosen battery's claims below."""
+    initial_state()
+    st.title(TITLE, anchor=False)
+    with st.container(border=True):
+        log, comma, order = _log_choice()
+    if log is None:
+        st.markdown("Drop a log above: time, voltage and current, as CSV, Excel or Parquet.")
+    else:
+        data = log.data if isinstance(log, Upload) else log.read_bytes()
+        digest = hashlib.sha256(f"{log.name} {comma} {order}".encode() + data).hexdigest()
+        with st.spinner("Reading the log …"):
+            found = kept("log", digest, lambda: log_view(log, comma, order))
+        if isinstance(found, Refused):
+            problems_part(found.problems)
+        else:
+            _log(found)
+    _claims()
+
+
+def _log_choice() -> tuple[Path | Upload | None, bool, str | None]:
+    """The log and what it leaves open."""
+    logs = {path.name: path for path in sorted((DEMO / "logs").glob("bench_*.csv"))}
+    chosen = st.selectbox(
+        "Log",
+        [*logs, OWN],
+        key="log_chosen",
+        persist_state="session",
+        help="Demo logs are invented.",
+        format_func=lambda key: "My own file …" if key == OWN else f"Demo: {key}",
+    )
+    log: Path | Upload | None = logs.get(chosen or OWN)
+    if chosen == OWN:
+        file = st.file_uploader(
+            "Log of the bench", type=list(LOG_ENDINGS), key="log_upload", max_upload_size=LOG_MB
+        )
+        log = None if file is None else Upload(file.name, file.getvalue())
+    left, right = st.columns(2)
+    with left:
+        comma = st.checkbox("Numbers have a decimal comma", key="log_comma", persist_state="session")
+    with right:
+        order = st.selectbox("Dates are written", list(ORDERS), key="log_dates", persist_state="session")
+    return log, comma, ORDERS[order or next(iter(ORDERS))]
+
+
+def _log(found: LogView) -> None:
+    figures_part((found.figure,))
+    st.subheader("Figures", anchor=False)
+    st.code(found.text, language=None, wrap_lines=True)
+    if found.warnings:
+        st.subheader("To mind", anchor=False)
+        listed_part(found.warnings)
+    st.subheader("To paste into the battery's file", anchor=False)
+    st.code(found.toml, language="toml", wrap_lines=True)
+    st.download_button("Figures as JSON", found.json_text, "log.json", "application/json", on_click="ignore")
+
+
+def _claims() -> None:
+    st.subheader("Claims against measurements", anchor=False)
+    chosen = choose_some((BATTERY,))
+    battery = None if chosen is None else chosen[BATTERY]
+    if battery is None:
+        st.markdown("Upload your file above to see its claims.")
+        return
+    choices = Choices((battery,))
+    with st.spinner("Replaying its tests …"):
+        found = kept("audit", choices.digest, lambda: worked(choices, audit_view))
+    if isinstance(found, Refused):
+        problems_part(found.problems)
+        return
+    st.markdown(plain(found.battery))
+    table_part("claims", found.claims, "Each claim beside its measurement")
+    with st.expander("The whole audit, with the replay of its tests"):
+        st.code(found.text, language=None, wrap_lines=True)
+
+
+show()

@@ -1,0 +1,141 @@
+"""Page "Which battery": several batteries on one outing; how much more it takes; which test to run next."""
+
+from __future__ import annotations
+
+import json
+from functools import partial
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from planner.explain.limits_answer import NAMES
+from planner.screens.choosing import choose, demo_profiles
+from planner.screens.compare_view import CompareView, compare_view, limit_view, next_test_view
+from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
+from planner.screens.given import Given
+from planner.screens.plain_text import plain
+from planner.screens.reading import Choices, Refused, kept, worked
+from planner.screens.state import BATTERY, chosen_key, initial_state, wanted_key
+from planner.verdict.limits import USUAL
+
+TITLE = "Which battery"
+
+
+def show() -> None:
+    """The page from top to bottom. The answer's place comes before the choices that lead to it."""
+    initial_state()
+    top = st.container()
+    with st.container(border=True):
+        asked = choose()
+        others = _others()
+    with top:
+        st.title(TITLE, anchor=False)
+        if asked is None:
+            st.markdown("Upload your file below to get an answer.")
+            return
+        several = Choices((asked.battery, *others), asked.outing, asked.climate)
+        with st.spinner("Running the outing 500 times for each battery …"):
+            found = kept("compare", several.digest, lambda: worked(several, compare_view))
+        if isinstance(found, Refused):
+            problems_part(found.problems)
+            return
+        st.subheader(plain(found.finding), anchor=False)
+    _comparison(found)
+    _limits(asked.choices)
+    _next_test(asked.choices)
+
+
+def _others() -> list[Given]:
+    """The batteries to compare with, beside the one that is chosen."""
+    entries = demo_profiles(BATTERY)
+    keys = st.multiselect(
+        "Compare it with",
+        list(entries),
+        default=list(entries),
+        key="compared",
+        persist_state="session",
+        format_func=lambda key: entries[key].name,
+    )
+    return [Given(entries[key].path) for key in keys if key != st.session_state[chosen_key(BATTERY)]]
+
+
+def _comparison(found: CompareView) -> None:
+    figures_part((found.figure,))
+    table_part("comparison", found.figure.table, found.figure.alt)
+    with st.expander("What weakens this comparison"):
+        listed_part(found.warnings)
+    st.download_button(
+        "Comparison as JSON", found.json_text, "comparison.json", "application/json", on_click="ignore"
+    )
+
+
+def _wanted(subject: str, label: str, digest: str) -> bool:
+    """Whether this long work was asked for, of just these inputs."""
+    if st.button(label, key=f"do_{subject}"):
+        st.session_state[wanted_key(subject)] = digest
+    return bool(st.session_state[wanted_key(subject)] == digest)
+
+
+def _limits(chosen: Choices) -> None:
+    st.subheader("How much more the chosen battery takes", anchor=False)
+    if not _wanted("limits", "Find the limits (some ten seconds)", chosen.digest):
+        return
+    rows = []
+    with st.status("Finding the limits …") as status:
+        for name in USUAL:
+            status.update(label=f"{NAMES[name]} …")
+            part = kept(
+                f"limit {name}", chosen.digest, partial(worked, chosen, partial(limit_view, name=name))
+            )
+            if isinstance(part, Refused):
+                status.update(label="Refused", state="error")
+                problems_part(part.problems)
+                return
+            rows.append(part)
+        status.update(label="Limits found", state="complete")
+    listed_part([f"{NAMES[row['id']]}: {row['reason']}" for row in rows])
+    table_part("limits", _limit_table(rows), "The limit of each input")
+
+
+def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            "Limit": [NAMES[row["id"]] for row in rows],
+            "Value": ["none" if row["value"] is None else f"{row['value']}" for row in rows],
+            "Unit": ["times" if row["unit"] == "1" else row["unit"] for row in rows],
+            "Then decides": [(row["check"] or "").replace("_", " ") for row in rows],
+        }
+    )
+
+
+def _next_test(chosen: Choices) -> None:
+    st.subheader("Which test to run next on the chosen battery", anchor=False)
+    if not _wanted("next_test", "Find the next test (some seconds)", chosen.digest):
+        return
+    with st.status("Trying each test as if it had passed …") as status:
+        found = kept("next test", chosen.digest, lambda: worked(chosen, next_test_view))
+        status.update(label="Tests tried", state="complete")
+    if isinstance(found, Refused):
+        problems_part(found.problems)
+        return
+    listed_part(
+        [
+            f"{test['id'].replace('_', ' ')}: {test['reason']} About {test['bench_minutes']} minutes of bench time, "
+            f"risk to the unit {test['risk']}."
+            for test in found["tests"]
+        ]
+        or ["No test would change the answer."]
+    )
+    with st.expander("Pointless here"):
+        listed_part([f"{one['id'].replace('_', ' ')}: {one['reason']}" for one in found["pointless"]])
+    st.download_button(
+        "Next tests as JSON",
+        json.dumps(found, indent=2),
+        "next-tests.json",
+        "application/json",
+        on_click="ignore",
+    )
+
+
+show()

@@ -1,0 +1,54 @@
+"""What the page of several batteries shows: the comparison, one limit, the next test."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from planner.explain.chart_look import Figure
+from planner.explain.compare_answer import compare_json
+from planner.explain.compare_chart import compare_figure
+from planner.explain.limits_answer import limits_json
+from planner.explain.next_test_answer import next_test_json
+from planner.screens.reading import Inputs
+from planner.verdict.assess import DRAWS, SEED
+from planner.verdict.compare import compare
+from planner.verdict.limits import find_limits
+from planner.verdict.next_test import next_tests
+
+
+@dataclass(frozen=True, slots=True)
+class CompareView:
+    """One comparison."""
+
+    finding: str
+    figure: Figure
+    warnings: tuple[str, ...]
+    json_text: str
+
+
+def compare_view(inputs: Inputs) -> CompareView:
+    """The same as the command `compare`, and its chart."""
+    found = compare(inputs.records, inputs.needed_outing(), inputs.climate, DRAWS, SEED)
+    told = compare_json(found)
+    figure = compare_figure(found)
+    return CompareView(
+        f"Best: {told['best']}" if told["best"] else "None of these is shown to fit",
+        figure,
+        tuple(inputs.restored(text) for text in told["warnings"]),
+        inputs.restored(json.dumps(told, indent=2)),
+    )
+
+
+def limit_view(inputs: Inputs, name: str) -> dict[str, Any]:
+    """One limit as the command `limits` tells it."""
+    (record,), (model,) = inputs.records, inputs.models
+    found = find_limits(record, inputs.needed_outing(), inputs.climate, DRAWS, SEED, (name,), model)
+    row: dict[str, Any] = limits_json(found)["limits"][0]
+    return row
+
+
+def next_test_view(inputs: Inputs) -> dict[str, Any]:
+    """What the command `next-test` tells."""
+    return next_test_json(next_tests(inputs.records[0], inputs.needed_outing(), inputs.climate, DRAWS, SEED))

@@ -1,0 +1,141 @@
+"""From what was chosen to what the readers make of it, or to every problem at once; and what is kept of answers."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+import streamlit as st
+
+from planner.battery.fit import Fitted, fit_record
+from planner.errors import InputRefused, Problem
+from planner.outing.reader import read_outing
+from planner.outing.schema import Outing
+from planner.record.reader import read_record
+from planner.record.schema import Record
+from planner.screens.given import Given, Placed, placed, with_names_restored
+from planner.winter.reader import read_climate
+from planner.winter.schema import Climate
+
+Read = TypeVar("Read")
+Found = TypeVar("Found")
+
+KEPT, KEPT_FOR = 24, "2h"  # a view is about 0.5 MB (measured)
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """Why there is no answer."""
+
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What a page was given: one battery or several, and what it asks for beside them."""
+
+    batteries: tuple[Given, ...]
+    outing: Given | None = None
+    climate: Given | None = None
+
+    @property
+    def digest(self) -> str:
+        """Changes with every byte that can change what is read."""
+        given = (*self.batteries, self.outing, self.climate)
+        text = " ".join("none" if one is None else one.digest for one in given)
+        return hashlib.sha256(text.encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """What was read. restored : puts the user's own file names back into a text. models : one a record."""
+
+    records: tuple[Record, ...]
+    models: tuple[Fitted, ...]
+    outing: Outing | None
+    climate: Climate | None
+    restored: Callable[[str], str]
+
+    def needed_outing(self) -> Outing:
+        """The outing of a page that always asks for one."""
+        assert self.outing is not None
+        return self.outing
+
+    def needed_climate(self) -> Climate:
+        """The climate of a page that always asks for one."""
+        assert self.climate is not None
+        return self.climate
+
+
+def worked(chosen: Choices, work: Callable[[Inputs], Found]) -> Found | Refused:
+    """Read all of it, so that all problems are told at once; then do the work while the uploads are on disk."""
+    with ExitStack() as folders:
+        try:
+            batteries = [folders.enter_context(placed(given)) for given in chosen.batteries]
+            outing, climate = (
+                None if given is None else folders.enter_context(placed(given))
+                for given in (chosen.outing, chosen.climate)
+            )
+        except InputRefused as refused:
+            return Refused(refused.problems)
+        return _read_and_work(chosen, batteries, outing, climate, work)
+
+
+def _read_and_work(
+    chosen: Choices,
+    batteries: list[Placed],
+    outing: Placed | None,
+    climate: Placed | None,
+    work: Callable[[Inputs], Found],
+) -> Found | Refused:
+    problems: list[Problem] = []
+
+    def read(reader: Callable[[Path, Mapping[str, Path] | None], Read], place: Placed | None) -> Read | None:
+        if place is None:
+            return None
+        try:
+            return reader(place.path, place.named)
+        except InputRefused as refused:
+            problems.extend(with_names_restored(refused, place.restored))
+            return None
+
+    def restored(text: str) -> str:
+        for place in (*batteries, outing, climate):
+            text = text if place is None else place.restored(text)
+        return text
+
+    records = [read(read_record, place) for place in batteries]
+    need, weather = read(read_outing, outing), read(read_climate, climate)
+    if problems:
+        return Refused(tuple(problems))
+    try:
+        found = tuple(record for record in records if record is not None)
+        models = tuple(
+            _model(given.digest, record) for given, record in zip(chosen.batteries, found, strict=True)
+        )
+        return work(Inputs(found, models, need, weather, restored))
+    except InputRefused as refused:  # a weather file is opened late
+        return Refused(with_names_restored(refused, restored))
+
+
+@st.cache_resource(max_entries=KEPT, ttl=KEPT_FOR, show_spinner=False)
+def _model(digest: str, _record: Record) -> Fitted:  # frozen, and nobody writes into its arrays
+    return fit_record(_record)
+
+
+def kept(subject: str, digest: str, work: Callable[[], Found]) -> Found:
+    """What `work` gives, from the store when the same was asked before.
+
+    subject : which work it is, with its settings. digest : of everything it reads.
+    """
+    found: Found = _kept(subject, digest, work)
+    return found
+
+
+@st.cache_data(max_entries=4 * KEPT, ttl=KEPT_FOR, show_spinner=False)
+def _kept(subject: str, digest: str, _work: Callable[[], Found]) -> Found:  # subject and digest are the key
+    return _work()

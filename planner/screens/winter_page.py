@@ -1,0 +1,78 @@
+"""Page "Charging through the year": one battery where it lives, hour by hour, and what to do about it."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from planner.screens.choosing import choose_some
+from planner.screens.fit_parts import MARKS, figures_part, files_part, listed_part, problems_part, table_part
+from planner.screens.plain_text import plain
+from planner.screens.reading import Choices, Refused, kept, worked
+from planner.screens.state import BATTERY, CLIMATE, initial_state
+from planner.screens.winter_view import MITIGATION_YEARS, WinterView, mitigation_view, winter_view
+
+TITLE = "Charging through the year"
+
+
+def show() -> None:
+    """The page from top to bottom. The verdict's place comes before the choices that lead to it."""
+    initial_state()
+    top = st.container()
+    with st.container(border=True):
+        found = choose_some((BATTERY, CLIMATE))
+    battery, climate = (None, None) if found is None else (found[BATTERY], found[CLIMATE])
+    if battery is None or climate is None:
+        with top:
+            st.title(TITLE, anchor=False)
+            missing = (
+                "Upload your file below"
+                if found is None
+                else "Choose where the battery lives, under Climate,"
+            )
+            st.markdown(f"{missing} to get an answer.")
+        return
+    chosen = Choices((battery,), None, climate)
+    with top, st.spinner("Running 501 years, hour by hour …"):
+        view = kept("winter", chosen.digest, lambda: worked(chosen, winter_view))
+    with top:
+        if isinstance(view, Refused):
+            problems_part(view.problems)
+            return
+        _verdict(view)
+    figures_part(view.figures[:2], side_by_side=True)
+    figures_part(view.figures[2:])
+    _changes(chosen)
+    st.subheader("Before you use it", anchor=False)
+    listed_part(view.cautions)
+    st.subheader("What weakens this answer", anchor=False)
+    listed_part(view.warnings)
+    files_part((view.battery, view.climate), view.plain_text, view.json_text)
+
+
+def _verdict(view: WinterView) -> None:
+    st.title(TITLE, anchor=False)
+    st.subheader(f"{MARKS[view.verdict]} {view.verdict.capitalize()}", anchor=False)
+    st.markdown(plain(view.reason))
+    for text in (view.limit, view.settled_by, view.other_years):
+        if text is not None:
+            st.markdown(plain(text))
+
+
+def _changes(chosen: Choices) -> None:
+    st.subheader("What would help", anchor=False)
+    with st.spinner("Running the usual changes through the same years …"):
+        found = kept("mitigation", chosen.digest, lambda: worked(chosen, mitigation_view))
+    if isinstance(found, Refused):
+        problems_part(found.problems)
+        return
+    st.markdown(plain(found.finding))
+    st.caption(
+        f"Each against the place as it is, in the middle of {MITIGATION_YEARS} drawn years. A dark day is one on which "
+        "your own use finds the battery empty. Low end: the lower switching temperature is true; high end: the upper."
+    )
+    table_part("changes", found.changes, "What each change gains in a year")
+    with st.expander("Month by month, with the upper switching temperature"):
+        table_part("changes_by_month", found.months, "Hours of charging gained month by month")
+
+
+show()

@@ -1,0 +1,44 @@
+"""The pages beside the first one in a real browser, reached by the navigation: once light and wide, once dark and narrow."""
+
+from __future__ import annotations
+
+import pytest
+
+sync_api = pytest.importorskip("playwright.sync_api")
+
+pytestmark = pytest.mark.browser
+
+# link in the navigation, a text near the end of the page
+PAGES = {
+    "Charging through the year": "Choose where the battery lives",
+    "From battery to load": "To know about the cable",
+    "Which battery": "Which test to run next on the chosen battery",
+    "What a bench log says": "The whole audit, with the replay of its tests",
+}
+PATIENCE_MS = 60_000
+
+
+@pytest.mark.parametrize(("scheme", "width"), [("light", 1280), ("dark", 390)])
+def test_every_page_stands_without_errors_and_without_sideways_scrolling(
+    browser: sync_api.Browser, app_url: str, scheme: str, width: int
+) -> None:
+    context = browser.new_context(viewport={"width": width, "height": 850}, color_scheme=scheme)
+    context.set_default_timeout(PATIENCE_MS)
+    page = context.new_page()
+    errors: list[str] = []
+    page.on("console", lambda message: errors.append(message.text) if message.type == "error" else None)
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.goto(app_url)
+    page.get_by_text("Before you use it").wait_for()
+    for title, last in PAGES.items():
+        if width < 768:  # the framework folds the navigation away below this width [px]
+            page.get_by_test_id("stExpandSidebarButton").click()
+        page.get_by_role("link", name=title).click()
+        if width < 768:  # and leaves it standing open over the page
+            page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
+        page.get_by_role("heading", level=1, name=title).wait_for()
+        page.get_by_text(last).first.wait_for()
+        wide = page.evaluate("(m => m.scrollWidth - m.clientWidth)(document.querySelector('[data-testid=stMain]'))")
+        assert wide == 0, title
+        assert errors == [], title
+    context.close()

@@ -1,0 +1,45 @@
+"""The bench page shows the figures of `log` and `audit`, and a foreign log's text stays text."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from streamlit.testing.v1 import AppTest
+
+from planner.record.log_summary import summarise_log
+from planner.record.reader import read_record
+from planner.screens.bench_view import log_view
+from planner.screens.given import Upload
+from planner.screens.reading import Refused
+from planner.screens.state import OWN
+from planner.verdict.audit import audit
+
+PROFILES = Path(__file__).resolve().parent.parent.parent / "profiles"
+
+
+def test_the_figures_and_the_tables_to_paste_are_those_of_the_command(
+    open_page: Callable[..., AppTest],
+) -> None:
+    page = open_page("bench_page", battery_chosen="unit_one", log_chosen="bench_unit_one_invented.csv")
+    summary = summarise_log(PROFILES / "logs" / "bench_unit_one_invented.csv")
+    assert page.code[0].value.strip() == summary.to_text().strip()
+    assert page.code[1].value.strip() == summary.to_toml().strip()
+    found = audit(read_record(PROFILES / "batteries" / "unit_one.toml"))
+    claims = page.dataframe[-1].value
+    assert list(claims["Claim"]) == [claim.key.replace("_", " ") for claim in found.claims]
+
+
+def test_a_dropped_log_gives_what_the_file_on_disk_gives(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("bench_page", battery_chosen="unit_one", log_chosen=OWN)
+    data = (PROFILES / "logs" / "bench_unit_one_invented.csv").read_bytes()
+    page.get("file_uploader")[0].set_value(("../my <b>log</b>.csv", data, "text/csv"))
+    page.run()
+    assert not page.exception
+    assert page.code[0].value.startswith("../my <b>log</b>.csv: 1763 rows")
+    assert not any(block.allow_html for block in page.markdown)
+
+
+def test_a_log_that_cannot_be_read_is_told_under_its_own_name() -> None:
+    found = log_view(Upload("mine.csv", b"a,b\n1,2\n"), False, None)
+    assert isinstance(found, Refused)
+    assert {problem.file for problem in found.problems} == {"mine.csv"}
+    assert not any("upload" in f"{problem.value}{problem.fix}" for problem in found.problems)

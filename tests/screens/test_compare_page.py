@@ -1,0 +1,49 @@
+"""The page of several batteries shows the numbers of `compare`, and the next tests of their command."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from planner.explain.compare_answer import compare_json
+from planner.explain.next_test_answer import next_test_json
+from planner.outing.reader import read_outing
+from planner.record.reader import read_record
+from planner.verdict.compare import compare
+from planner.verdict.next_test import next_tests
+
+PROFILES = Path(__file__).resolve().parent.parent.parent / "profiles"
+
+
+def record(name: str):
+    return read_record(PROFILES / "batteries" / f"{name}.toml")
+
+
+def test_the_table_is_that_of_the_command(
+    open_page: Callable[..., AppTest],
+) -> None:
+    page = open_page("compare_page", battery_chosen="unit_one", outing_chosen="kayak_evening")
+    page.multiselect(key="compared").set_value(["unit_two"]).run()
+    assert not page.exception
+    outing = read_outing(PROFILES / "outings" / "kayak_evening.toml")
+    told = compare_json(compare([record("unit_one"), record("unit_two")], outing))
+    table = page.dataframe[0].value
+    assert list(table["Battery"]) == [row["battery"] for row in told["rows"]]
+    assert list(table["Verdict"]) == [row["verdict"] for row in told["rows"]]
+    # the table shows thousandths of an hour
+    assert list(table["Middle (h)"]) == pytest.approx(
+        [row["nominal_h"] for row in told["rows"]], abs=0.000501
+    )
+
+
+def test_the_next_tests_are_those_of_the_command(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("compare_page", battery_chosen="unit_three", outing_chosen="anchor_winch")
+    page.button(key="do_next_test").click().run()
+    assert not page.exception
+    outing = read_outing(PROFILES / "outings" / "anchor_winch.toml")
+    tests = next_test_json(next_tests(record("unit_three"), outing))["tests"]
+    assert tests  # a pair that has something left to test
+    shown = "\n".join(block.value for block in page.markdown)
+    assert all(f"{test['bench_minutes']} minutes of bench time" in shown for test in tests)
+    assert "No test would change the answer" not in shown

@@ -1,0 +1,57 @@
+"""The page of charging through the year shows the numbers of the command `winter`."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from planner.battery.fit import fit_record
+from planner.explain.winter_answer import answer_winter, winter_json
+from planner.explain.winter_calendar import calendar_figure
+from planner.explain.year_course import year_course
+from planner.record.reader import read_record
+from planner.verdict.winter_check import winter_unit
+from planner.winter.reader import read_climate
+from planner.winter.weather_source import load_weather
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+
+
+def read(battery: str, climate: str):
+    return (
+        read_record(ROOT / "profiles" / "batteries" / f"{battery}.toml"),
+        read_climate(ROOT / "profiles" / "climates" / f"{climate}.toml"),
+    )
+
+
+def test_the_month_table_and_the_verdict_are_those_of_the_command(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("winter_page", battery_chosen="unit_one", climate_chosen="cold-lake")
+    told = winter_json(answer_winter(*read("unit_one", "cold-lake"), 500, 1))
+    assert page.subheader[0].value.lower().endswith(told["verdict"])
+    months = page.dataframe[0].value
+    for row, month in zip(months.itertuples(index=False), told["months"], strict=True):
+        assert tuple(row)[1:4] == pytest.approx(
+            (month["hours_offered"], month["hours_blocked"]["low"], month["hours_blocked"]["high"])
+        )
+    assert len(page.get("vega_lite_chart")) == 3
+
+
+def test_without_a_climate_the_page_asks_for_one(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("winter_page", battery_chosen="unit_one")
+    assert "Climate" in page.markdown[0].value
+
+
+@pytest.mark.parametrize("battery", ["unit_one", "unit_three"])
+def test_the_calendar_counts_the_hours_of_the_year_once(battery: str) -> None:
+    record, climate = read(battery, "cold-lake")
+    answer = answer_winter(record, climate, 0, 1)
+    weather = load_weather(answer.winter.climate)
+    course = year_course(answer, weather, winter_unit(record, fit_record(record)).charge_min_k)
+    given = answer.winter.outlook.given
+    table = calendar_figure(course).table.drop(columns="Month").to_numpy()
+    assert np.array_equal(table.sum(axis=1), given.offered_m[:, 0])
+    # an hour that may put charge into cold cells is shown as that, so blocked can only be as often as it was counted
+    assert (table[:, 2] <= given.blocked_m[0, :, 0]).all()
+    assert table[:, 3].sum() == given.exposed_hours[1, 0]
