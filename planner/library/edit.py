@@ -30,10 +30,12 @@ def set_value(text: str, place: Place, value: Value | None) -> str:
     """The text with one value set, or its key removed for None.
 
     A key that is there keeps its line and comment; a new one goes behind the last of its table, and a
-    table that is not there is made. The same value gives the same text.
+    table that is not there is made. The same value gives the same text. None for a row deletes the row.
     Raises InputRefused: no TOML, a list place that does not exist, or a layout that cannot be kept.
     """
     path = _path(place)
+    if value is None and isinstance(path[-1], int):
+        return delete_row(text, path[:-1], path[-1])
 
     def change(values: dict[str, Any]) -> None:
         holder = _descend(values, path[:-1], make=value is not None)
@@ -42,7 +44,8 @@ def set_value(text: str, place: Place, value: Value | None) -> str:
         else:
             _put(holder, path, _plain(value))
 
-    return _edited(text, change, lambda plain: _set_text(plain, path, value))
+    emptied = path if value is None else ()
+    return _edited(text, change, lambda plain: _set_text(plain, path, value), emptied)
 
 
 def add_row(text: str, place: Place, row: Value) -> str:
@@ -74,17 +77,20 @@ def delete_row(text: str, place: Place, number: int) -> str:
     def change(values: dict[str, Any]) -> None:
         rows = _rows(_descend(values, path), path)
         del rows[_index(rows, number, path)]
-        if not rows and any(section.path == (*path, 1) for section in split(_lines(text)[0])):
-            del _descend(values, path[:-1])[path[-1]]
 
-    return _edited(text, change, lambda plain: _delete_text(plain, path, number))
+    return _edited(text, change, lambda plain: _delete_text(plain, path, number), (*path, number))
 
 
 # ---- the text ----
 
 
-def _edited(text: str, change: Callable[[dict[str, Any]], None], edit: Callable[[str], str]) -> str:
-    """The edited text, once its values are those that `change` makes of the old ones."""
+def _edited(
+    text: str, change: Callable[[dict[str, Any]], None], edit: Callable[[str], str], emptied: Path = ()
+) -> str:
+    """The edited text, once its values are those that `change` makes of the old ones.
+
+    emptied : a place that was removed: tables and lists around it that are empty without it may go too.
+    """
     before = toml_text.parse(_encoded(text), _FILE)
     wanted = copy.deepcopy(before)
     change(wanted)
@@ -92,13 +98,26 @@ def _edited(text: str, change: Callable[[dict[str, Any]], None], edit: Callable[
         return text
     plain, mark, end = _lines(text)
     try:
-        found = edit(plain)
-        kept = _same(tomllib.loads(found), wanted)
+        found = edit(_ended(plain))
+        if not plain.endswith("\n"):
+            found = found.removesuffix("\n")
+        values = tomllib.loads(found)
+        kept = _same(values, wanted) or _same(values, _without_empty(wanted, emptied[:-1]))
     except (TOMLKitError, tomllib.TOMLDecodeError, ValueError, TypeError, KeyError, IndexError) as error:
         raise _cannot(f"{type(error).__name__}") from error
     if not kept:
         raise _cannot("another place would change")
     return mark + found.replace("\n", end)
+
+
+def _without_empty(values: dict[str, Any], path: Path) -> dict[str, Any]:
+    """The values without the table or list at the place, and those around it, as far as they are empty."""
+    left = copy.deepcopy(values)
+    for end in range(len(path), 0, -1):
+        if _descend(left, path[:end]) or isinstance(path[end - 1], int):
+            break
+        del _descend(left, path[: end - 1])[path[end - 1]]
+    return left
 
 
 def _same(one: Any, other: Any) -> bool:

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.errors import InputRefused
+from planner.library import edit
 from planner.library.edit import add_row, copy_row, delete_row, set_value
 from planner.library.place import DEMO
 from planner.library.sections import joined, split
@@ -128,7 +129,9 @@ def test_a_load_is_added_behind_the_last_one() -> None:
     assert added.index('"new"') < added.index("[wiring]")
     assert _comments(added) == _comments(TEXT)
     first = add_row('format = 1\nname = "A"', "charge", {"kind": "shore"})
-    assert first == 'format = 1\nname = "A"\n\n[[charge]]\nkind = "shore"\n'
+    assert (
+        first == 'format = 1\nname = "A"\n\n[[charge]]\nkind = "shore"'
+    )  # no line end at the end, as before
 
 
 def test_a_load_is_copied_with_its_tables_and_comments() -> None:
@@ -173,6 +176,31 @@ def test_a_layout_that_cannot_be_kept_is_refused_and_never_made_wrong() -> None:
     with pytest.raises(InputRefused, match="Edit the text itself"):
         set_value(text, "a.b", "x")
     assert set_value(text, "c.d", 2) == text.replace("d = 1", "d = 2")
+
+
+def test_an_edit_that_would_change_another_place_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    # No layout is known that gets this far: the fault is put in.
+    monkeypatch.setattr(
+        edit, "_set_text", lambda text, path, value: text.replace('"x"', '"y"').replace('"b"', '"y"')
+    )
+    with pytest.raises(InputRefused, match="another place would change"):
+        set_value(TEXT, "load.1.name", "y")
+
+
+def test_the_last_row_and_the_last_table_go_with_the_headings_that_only_held_them() -> None:
+    assert set_value('a = 1\n[instruments.load]\ntime = "1 s"\n', "instruments.load", None) == "a = 1\n"
+    assert delete_row("a = 1\n[[outer.row]]\na = 1\n", "outer.row", 1) == "a = 1\n"
+    assert delete_row("use = [{ a = 1 }]\n", "use", 1) == "use = []\n"
+
+
+def test_a_heading_on_the_last_line_without_an_end_takes_keys_and_rows() -> None:
+    assert set_value("[wiring] # the cable", "wiring.fuse", "5 A") == '[wiring] # the cable\nfuse = "5 A"'
+    assert add_row("[[load]]", "load", {"a": 1}) == "[[load]]\n\n[[load]]\na = 1"
+
+
+def test_no_value_for_a_row_deletes_it() -> None:
+    assert set_value(TEXT, "load.1", None) == delete_row(TEXT, "load", 1)
+    assert set_value(TEXT, "load.1.use.2", None) == delete_row(TEXT, "load.1.use", 2)
 
 
 @pytest.mark.parametrize(
