@@ -5,16 +5,13 @@ from __future__ import annotations
 import argparse
 
 from planner.commands import options
-from planner.commands.inputs import read_all
 
 HELP = "does this battery do this outing"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `fit` takes."""
-    parser.add_argument("battery", metavar="BATTERY", help="a record, or a profile's name")
-    parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
-    options.add_climate(parser)
+    options.add_case(parser)
     options.add_draws(parser)
     options.add_json(parser)
     options.add_library(parser)
@@ -22,10 +19,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> str:
     """The answer as text or JSON."""
-    record, outing, climate = read_all(
-        lambda: options.battery(given), lambda: options.outing(given), lambda: options.climate(given)
-    )
-    units = options.bank_units(outing)
+    record, outing, climate, units = options.case(given)
     from planner.explain.answer import fit_json, fit_text
     from planner.verdict.assess import assess
 

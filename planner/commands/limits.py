@@ -5,16 +5,13 @@ from __future__ import annotations
 import argparse
 
 from planner.commands import options
-from planner.commands.inputs import read_all
 
 HELP = "how much more, how long, how cold, how thin a wire"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `limits` takes."""
-    parser.add_argument("battery", metavar="BATTERY", help="a record, or a profile's name")
-    parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
-    options.add_climate(parser)
+    options.add_case(parser)
     parser.add_argument(
         "--inverter", action="store_true", help="also the largest inverter load (takes longer)"
     )
@@ -25,10 +22,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> str:
     """The limits as text or JSON."""
-    record, outing, climate = read_all(
-        lambda: options.battery(given), lambda: options.outing(given), lambda: options.climate(given)
-    )
-    units = options.bank_units(outing)
+    record, outing, climate, units = options.case(given)
     from planner.explain.limits_answer import limits_json, limits_text
     from planner.verdict.limits import ALL, USUAL, find_limits
 

@@ -5,16 +5,13 @@ from __future__ import annotations
 import argparse
 
 from planner.commands import options
-from planner.commands.inputs import read_all
 
 HELP = "which bench test would change the answer, and which would not"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `next-test` takes."""
-    parser.add_argument("battery", metavar="BATTERY", help="a record, or a profile's name")
-    parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
-    options.add_climate(parser)
+    options.add_case(parser)
     options.add_draws(parser)
     options.add_json(parser)
     options.add_library(parser)
@@ -22,10 +19,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> str:
     """The tests as text or JSON."""
-    record, outing, climate = read_all(
-        lambda: options.battery(given), lambda: options.outing(given), lambda: options.climate(given)
-    )
-    units = options.bank_units(outing)
+    record, outing, climate, units = options.case(given)
     from planner.explain.next_test_answer import next_test_json, next_test_text
     from planner.verdict.next_test import next_tests
 

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from planner.commands.inputs import read_all
 from planner.library.find import BATTERY, CLIMATE, OUTING, find_profile
 from planner.library.place import VARIABLE, library_folder
 
@@ -48,6 +49,13 @@ def add_draws(parser: argparse.ArgumentParser, default: int | None = 500) -> Non
     )
 
 
+def add_case(parser: argparse.ArgumentParser) -> None:
+    """BATTERY, OUTING and --climate: what a buyer's case is made of."""
+    parser.add_argument("battery", metavar="BATTERY", help="a record, or a profile's name")
+    parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
+    add_climate(parser)
+
+
 def add_climate(parser: argparse.ArgumentParser) -> None:
     """--climate."""
     parser.add_argument(
@@ -86,6 +94,14 @@ def outing(arguments: argparse.Namespace) -> Outing:
 def outing_path(arguments: argparse.Namespace) -> Path:
     """The file of OUTING. Raises InputRefused."""
     return find_profile(arguments.outing, OUTING, _library(arguments))
+
+
+def case(arguments: argparse.Namespace) -> tuple[Record, Outing, Climate | None, tuple[Record, ...]]:
+    """Record, outing, climate and the records of a bank's units. Raises InputRefused with all problems."""
+    record, planned, weather = read_all(
+        lambda: battery(arguments), lambda: outing(arguments), lambda: climate(arguments)
+    )
+    return record, planned, weather, bank_units(planned)
 
 
 def bank_units(outing: Outing) -> tuple[Record, ...]:

@@ -10,19 +10,9 @@ from pathlib import Path
 from planner.constants import SECONDS_PER_DAY, ZERO_CELSIUS_K
 from planner.outing.build import count_pieces
 from planner.outing.load_reader import MAX_CURRENT_A, MAX_VOLTAGE_V, read_load
-from planner.outing.schema import ALLOWED_DROP, TERMINAL_LIMIT_K, Bank, GetHome, Outing, Wiring
+from planner.outing.schema import ALLOWED_DROP, QUESTIONS, TERMINAL_LIMIT_K, Bank, GetHome, Outing, Wiring
 from planner.toml_table import Table, read_toml
 
-QUESTIONS = (
-    "energy",
-    "reserve",
-    "peak_current",
-    "terminal_heat",
-    "inverter",
-    "wiring",
-    "winter_charging",
-    "bank",
-)
 LONGEST_S = 366.0 * SECONDS_PER_DAY
 COLDEST_K, HOTTEST_K = ZERO_CELSIUS_K - 60.0, ZERO_CELSIUS_K + 80.0  # where people and batteries go
 MAX_PIECES = 2_000_000

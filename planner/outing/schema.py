@@ -5,6 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+# what a buyer may ask, and what is answered, in this order
+QUESTIONS = (
+    "energy",
+    "reserve",
+    "peak_current",
+    "terminal_heat",
+    "inverter",
+    "wiring",
+    "winter_charging",
+    "bank",
+)
 TERMINAL_LIMIT_K = 348.15  # 75 degC, a chosen criterion (ISO 13732-1 guards skin far below)
 ALLOWED_DROP = 0.10  # of the nominal voltage: a chosen criterion, the 10 % of ABYC E-11 (from memory)
 

@@ -16,17 +16,6 @@ GOOD = (FITS, LIMITS)
 # strongest first; a check takes the weakest evidence that decides it
 EVIDENCE = ("measured", "logged", "derived", "stated", "handbook", "claimed", "unknown")
 
-CHECK_IDS = (
-    "energy",
-    "reserve",
-    "peak_current",
-    "terminal_heat",
-    "inverter",
-    "wiring",
-    "winter_charging",
-    "bank",
-)
-
 
 @dataclass(frozen=True, slots=True)
 class Amount:

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.outing.schema import Outing
+from planner.outing.schema import QUESTIONS, Outing
 from planner.record.schema import Record
 from planner.verdict.assess import DRAWS, SEED, Assessment, assess
-from planner.verdict.check import CHECK_IDS, DOES_NOT_FIT, Told
+from planner.verdict.check import DOES_NOT_FIT, Told
 from planner.verdict.next_charge import capacity_tests
 from planner.verdict.next_current import current_tests
 from planner.verdict.next_need import buyer_log, joint_survey, parallel_pair, trip_recovery, without_effect
@@ -66,7 +66,7 @@ def next_tests_of(base: Assessment) -> NextTests:
 
 def _rank(one: Proposal) -> tuple[int, int, int, str]:
     """Checks made good, then bench time, then risk to the unit."""
-    checks = sum(name in CHECK_IDS for name in one.changes)  # a caution that would go counts for none
+    checks = sum(name in QUESTIONS for name in one.changes)  # a caution that would go counts for none
     return -checks, one.minutes, RISKS.index(one.risk), one.id
 
 

@@ -48,7 +48,7 @@ def find_peak(batch: Batch, envelope: Envelope, need: Need) -> Peak:
     found = points(need.trace)
     low = np.minimum(need.trace.start_a, need.trace.end_a)
     high = np.maximum(need.trace.start_a, need.trace.end_a)
-    resistance = _resistance_of(batch)
+    resistance: dict[float, float] = {}  # by temperature, worked out once for all points
     zones = tuple(_zone(batch, envelope, need, point, low, high, resistance) for point in found)
     where = [(point.current_a, point.duration_s) for point in found]
     return Peak(found, zones, worst(where, zones) if found else None)
@@ -79,10 +79,6 @@ def _zone(batch: Batch, envelope: Envelope, need: Need, point: Point, low: Float
         )
 
     return classify(envelope, point.current_a, point.duration_s, speaks)
-
-
-def _resistance_of(batch: Batch) -> dict[float, float]:
-    return {}
 
 
 def _resistance(batch: Batch, kelvin: float, known: dict[float, float]) -> float:

@@ -12,12 +12,11 @@ from planner.battery.fit import Fitted
 from planner.constants import COULOMB_PER_AH, SECONDS_PER_HOUR
 from planner.errors import InputRefused
 from planner.outing.reader import outing_from_table
-from planner.outing.schema import Outing
+from planner.outing.schema import QUESTIONS, Outing
 from planner.record.schema import Record
 from planner.simulate.setup import LONGEST_RUN_S
 from planner.toml_table import table_of_values
 from planner.verdict.assess import Assessment, assess, judge
-from planner.verdict.check import CHECK_IDS
 from planner.verdict.sweep_group import run_rows
 from planner.verdict.vary import Vary, with_values
 
@@ -54,11 +53,11 @@ class Sweep:
     def columns(self) -> tuple[str, ...]:
         """Headings, in order."""
         keys = [vary.heading for vary in self.varied]
-        return ("battery", *keys, "verdict", *CHECK_IDS, *RESULTS, "refused")
+        return ("battery", *keys, "verdict", *QUESTIONS, *RESULTS, "refused")
 
     def is_number(self, column: str) -> bool:
         """Whether a column holds numbers, not words."""
-        words = {"battery", "verdict", *CHECK_IDS, "ended_by", "refused"}
+        words = {"battery", "verdict", *QUESTIONS, "ended_by", "refused"}
         return column not in words
 
     def numbers(self, row: int) -> tuple[float, ...]:
@@ -91,7 +90,7 @@ def block_cells(sweep: Sweep, first: int, end: int) -> list[tuple[Cell, ...]]:
         try:
             waiting.setdefault(row // sweep.grid, {})[row] = changed_outing(sweep, numbers)
         except InputRefused as refusal:
-            empty = (None,) * (1 + len(CHECK_IDS) + len(RESULTS))
+            empty = (None,) * (1 + len(QUESTIONS) + len(RESULTS))
             reason = "; ".join(str(problem) for problem in refusal.problems)
             cells[row] = (sweep.records[row // sweep.grid].name, *numbers, *empty, reason)
     for place, outings in waiting.items():
@@ -116,7 +115,7 @@ def _result(found: Assessment, drawn: bool) -> tuple[Cell, ...]:
     run = found.runtime
     return (
         found.verdict,
-        *(checks.get(name) for name in CHECK_IDS),
+        *(checks.get(name) for name in QUESTIONS),
         _hours(run.nominal_s, run.charge_c),
         _hours(run.p10_s, run.charge_c) if drawn else None,
         _hours(run.p90_s, run.charge_c) if drawn else None,

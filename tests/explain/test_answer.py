@@ -12,9 +12,9 @@ import pytest
 from planner import __version__
 from planner.explain.answer import fit_json, fit_text
 from planner.explain.layout import COLUMNS
-from planner.outing.schema import Outing
+from planner.outing.schema import QUESTIONS, Outing
 from planner.verdict.assess import assess
-from planner.verdict.check import CHECK_IDS, WORST_FIRST
+from planner.verdict.check import WORST_FIRST
 from tests.explain.demo import COMBINATIONS, PROFILES, assessed
 from tests.explain.wording import forbidden_in
 
@@ -54,7 +54,7 @@ def test_every_demo_answer_keeps_keys_wording_and_width(combination):
     assert answer["verdict"] in WORST_FIRST
     for check in answer["checks"]:
         assert list(check) == CHECK
-        assert check["id"] in CHECK_IDS
+        assert check["id"] in QUESTIONS
         assert (check["verdict"] == "fits with limits") <= (check["limit"] is not None)
     assert max(len(line) for line in text.splitlines()) <= COLUMNS
     assert forbidden_in(text) == []

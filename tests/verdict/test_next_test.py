@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from planner.outing.schema import Outing
+from planner.outing.schema import QUESTIONS, Outing
 from planner.verdict.assess import assess
 from planner.verdict.bench_plan import toml_of
-from planner.verdict.check import CHECK_IDS, DOES_NOT_FIT, GOOD, NOT_PROVEN
+from planner.verdict.check import DOES_NOT_FIT, GOOD, NOT_PROVEN
 from planner.verdict.next_test import NextTests, next_tests
 from planner.verdict.proposal import Proposal, counted
 from planner.winter.schema import Climate
@@ -273,7 +273,7 @@ def test_a_question_the_buyer_does_not_ask_proposes_nothing(tmp_path):
 
 def test_tests_stand_by_checks_made_good_then_by_bench_time(tmp_path):
     found = asked(tmp_path, ONE_RATE, read_need(tmp_path, steady("30 A", "40 min")))
-    ranks = [(-sum(name in CHECK_IDS for name in one.changes), one.minutes) for one in found.tests]
+    ranks = [(-sum(name in QUESTIONS for name in one.changes), one.minutes) for one in found.tests]
     assert len(ranks) > 1
     assert ranks == sorted(ranks)
 

@@ -9,10 +9,10 @@ import pytest
 
 from planner.errors import InputRefused
 from planner.outing.reader import read_outing
+from planner.outing.schema import QUESTIONS
 from planner.simulate.engine import simulate
 from planner.verdict import sweep_group
 from planner.verdict.assess import assess
-from planner.verdict.check import CHECK_IDS
 from planner.verdict.sweep import plan_sweep, run_sweep
 from tests.verdict.invented_bench import HALF_SIZE, STURDY, read_unit
 
@@ -55,7 +55,7 @@ def table(sweep, *more):
 def test_the_columns_are_those_of_the_contract_and_the_refusal_last(outing, sturdy):
     sweep = plan_sweep(outing, [sturdy], ["load.1.current=5 A:60 A:2", "ambient=0 degC:20 degC:2"])
     assert sweep.columns() == (
-        "battery", "load.1.current (A)", "ambient (degC)", "verdict", *CHECK_IDS, "nominal_h", "p10_h", "p90_h",
+        "battery", "load.1.current (A)", "ambient (degC)", "verdict", *QUESTIONS, "nominal_h", "p10_h", "p90_h",
         "charge_used_Ah", "min_voltage_V", "ended_by", "refused",
     )  # fmt: skip
 
