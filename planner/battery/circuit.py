@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -108,11 +109,6 @@ def first_axis_sum(values: Floats) -> Floats:
     return total
 
 
-def units_sum(values: Floats) -> Floats:
-    """Sum over branches and units in series, (branches, series, n) -> (n,)."""
-    return first_axis_sum(first_axis_sum(values))
-
-
 def remaining_cold_fraction(circuit: Circuit, temp_k: Floats) -> Floats:
     """g(T): the part of Q that is usable at this cell temperature, 1 when warm. Shape as temp_k."""
     depth = np.minimum(np.maximum(circuit.cold_from_k - temp_k, 0.0), circuit.cold_width_k)
@@ -130,57 +126,36 @@ class Warmth:
     cold_fraction: Floats
 
 
+def arrhenius(activation_k: Any, temp_k: Any, reference_k: float) -> Any:
+    """Factor on a cell's resistance or tau_D; activation_k is E / R. Numbers or arrays."""
+    return np.exp(activation_k * (1.0 / temp_k - 1.0 / reference_k))
+
+
+def copper(temp_k: Any) -> Any:
+    """Factor on a metal resistance stated at 20 degC. Numbers or arrays."""
+    return 1.0 + COPPER_ALPHA_PER_K * (temp_k - COPPER_REFERENCE_K)
+
+
 def warmth(circuit: Circuit, temp_k: Floats) -> Warmth:
     """Resistances, diffusion and usable part at temp_k. Metal by copper's law, cells by Arrhenius."""
-    inverse = 1.0 / temp_k - 1.0 / circuit.reference_k
-    factor = np.exp(circuit.activation_k * inverse)
-    metal = circuit.metal_ohm * (1.0 + COPPER_ALPHA_PER_K * (temp_k - COPPER_REFERENCE_K))
+    cell = arrhenius(circuit.activation_k, temp_k, circuit.reference_k)
+    slow = arrhenius(circuit.diffusion_activation_k, temp_k, circuit.reference_k)
     return Warmth(
-        r0_ohm=metal + circuit.cell_ohm * factor,
-        pair_ohm=circuit.pair_ohm * factor,
-        diffusion_tau_s=circuit.diffusion_tau_s * np.exp(circuit.diffusion_activation_k * inverse),
+        r0_ohm=circuit.metal_ohm * copper(temp_k) + circuit.cell_ohm * cell,
+        pair_ohm=circuit.pair_ohm * cell,
+        diffusion_tau_s=circuit.diffusion_tau_s * slow,
         cold_fraction=remaining_cold_fraction(circuit, temp_k),
-    )
-
-
-@dataclass(slots=True)
-class State:
-    """Where the units are: soc, gap states, pair voltages (pairs, ..., n) and cell temperature."""
-
-    soc: Floats
-    gap_1: Floats
-    gap_2: Floats
-    pair_v: Floats
-    temp_k: Floats
-
-    def select(self, index: NDArray[np.intp]) -> State:
-        """The same state with only the scenarios of index, copied."""
-        return State(
-            self.soc[..., index], self.gap_1[..., index], self.gap_2[..., index],
-            self.pair_v[..., index], self.temp_k[..., index],
-        )  # fmt: skip
-
-
-def rested(circuit: Circuit, shape: tuple[int, ...], soc: Floats | float, temp_k: Floats | float) -> State:
-    """A rested battery at soc and temp_k, arrays of the given shape (branches, series, n)."""
-    return State(
-        soc=np.broadcast_to(np.asarray(soc, dtype=float), shape).copy(),
-        gap_1=np.zeros(shape),
-        gap_2=np.zeros(shape),
-        pair_v=np.zeros((len(circuit.pair_ohm), *shape)),
-        temp_k=np.broadcast_to(np.asarray(temp_k, dtype=float), shape).copy(),
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Decay:
-    """How states fade and answer over a time t: factors e, and gains of a constant current.
+    """How states fade and answer over a time: factors e, and gains of a constant current.
 
     pair_share : part of a pair's resistance that has answered. soc_per_a : fall of the reading x (before the
     cold fraction) per ampere, gap included [1/A].
     """
 
-    time_s: float
     gap_1: Floats
     gap_2: Floats
     pair: Floats
@@ -188,78 +163,31 @@ class Decay:
     gap_2_per_a: Floats
     pair_share: Floats
     soc_per_a: Floats
-    air: Floats
 
 
-@dataclass(frozen=True, slots=True)
-class Pace:
-    """What of a step's decay does not depend on temperature, for its half and its whole length span_s."""
-
-    span_s: float
-    half_pair: Floats
-    pair: Floats
-    half_air: Floats
-    air: Floats
-
-
-def pace(circuit: Circuit, span_s: float) -> Pace:
-    """Pair and air factors of a step of span_s [s]."""
-    half_pair = np.exp(-0.5 * span_s / circuit.pair_tau_s)
-    half_air = np.exp(-0.5 * span_s * circuit.conductance_w_per_k / circuit.heat_capacity_j_per_k)
-    return Pace(span_s, half_pair, half_pair * half_pair, half_air, half_air * half_air)
-
-
-def decay(circuit: Circuit, warm: Warmth, time_s: float) -> Decay:
-    """Exact exponential factors over time_s [s] at the temperature of warm."""
+def decay(circuit: Circuit, warm: Warmth, time_s: Floats | float) -> Decay:
+    """Exact exponential factors over time_s [s] at the temperature of warm; times and units broadcast."""
     turns = time_s / warm.diffusion_tau_s
-    return _decay(
-        circuit, warm, time_s, np.exp(turns * (-1.0 / GAP_TAU[0])), np.exp(turns * (-1.0 / GAP_TAU[1])),
-        np.exp(-time_s / circuit.pair_tau_s),
-        np.exp(-time_s * circuit.conductance_w_per_k / circuit.heat_capacity_j_per_k),
-    )  # fmt: skip
-
-
-def step_decays(circuit: Circuit, warm: Warmth, steps: Pace) -> tuple[Decay, Decay]:
-    """`decay` over half a step and over the whole of it, which is the half's square."""
-    turns = (0.5 * steps.span_s) / warm.diffusion_tau_s
-    half_1, half_2 = np.exp(turns * (-1.0 / GAP_TAU[0])), np.exp(turns * (-1.0 / GAP_TAU[1]))
-    return (
-        _decay(circuit, warm, 0.5 * steps.span_s, half_1, half_2, steps.half_pair, steps.half_air),
-        _decay(circuit, warm, steps.span_s, half_1 * half_1, half_2 * half_2, steps.pair, steps.air),
-    )
-
-
-def _decay(circuit: Circuit, warm: Warmth, time_s: float, e_1: Floats, e_2: Floats, e_v: Floats, air: Floats) -> Decay:
-    per_charge = 1.0 / circuit.charge_c
-    slowness = warm.diffusion_tau_s * per_charge
-    gain_1 = slowness * (GAP_GAIN[0] * (1.0 - e_1))
-    gain_2 = slowness * (GAP_GAIN[1] * (1.0 - e_2))
+    gap_1, gap_2 = np.exp(turns * (-1.0 / GAP_TAU[0])), np.exp(turns * (-1.0 / GAP_TAU[1]))
+    pair = np.exp(-time_s / circuit.pair_tau_s)
+    slowness = warm.diffusion_tau_s / circuit.charge_c
+    gain_1, gain_2 = slowness * (GAP_GAIN[0] * (1.0 - gap_1)), slowness * (GAP_GAIN[1] * (1.0 - gap_2))
     return Decay(
-        time_s=time_s,
-        gap_1=e_1,
-        gap_2=e_2,
-        pair=e_v,
+        gap_1=gap_1,
+        gap_2=gap_2,
+        pair=pair,
         gap_1_per_a=gain_1,
         gap_2_per_a=gain_2,
-        pair_share=1.0 - e_v,
-        soc_per_a=time_s * per_charge + gain_1 + gain_2,
-        air=air,
+        pair_share=1.0 - pair,
+        soc_per_a=time_s / circuit.charge_c + gain_1 + gain_2,
     )
+
+
+def place_on_curve(soc: Any, gap: Any, usable_part: Any) -> Any:
+    """x, the place on the open-circuit curve that the terminals see. Numbers or arrays."""
+    return 1.0 + (soc - gap - 1.0) / usable_part
 
 
 def reading(warm: Warmth, soc: Floats, gap: Floats) -> Floats:
-    """x, the place on the open-circuit curve that the terminals see."""
-    return 1.0 + (soc - gap - 1.0) / warm.cold_fraction
-
-
-def advance(state: State, faded: Decay, circuit: Circuit, warm: Warmth, current_a: Floats, heat_w: Floats,
-            ambient_k: Floats | float) -> State:  # fmt: skip
-    """The state after faded.time_s at constant current and heat, exact for both. Returns a new State."""
-    settled = ambient_k + heat_w / circuit.conductance_w_per_k
-    return State(
-        soc=state.soc - current_a * (faded.time_s / circuit.charge_c),
-        gap_1=state.gap_1 * faded.gap_1 + current_a * faded.gap_1_per_a,
-        gap_2=state.gap_2 * faded.gap_2 + current_a * faded.gap_2_per_a,
-        pair_v=state.pair_v * faded.pair + current_a * (warm.pair_ohm * faded.pair_share),
-        temp_k=settled + (state.temp_k - settled) * faded.air,
-    )
+    """`place_on_curve` at the temperature of warm."""
+    return place_on_curve(soc, gap, warm.cold_fraction)  # type: ignore[no-any-return]

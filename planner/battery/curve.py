@@ -29,6 +29,14 @@ class CurveTable:
         self._flat_v, self._flat_slope = self.volts.ravel(), self.slope.ravel()
         self._area: Floats | None = None
 
+    @property
+    def area(self) -> Floats:
+        """Exact integral of each row's curve from 0 to each grid point, (rows, GRID + 1) [V]."""
+        if self._area is None:
+            steps = 0.5 * (self.volts[:, 1:] + self.volts[:, :-1]) / GRID
+            self._area = np.concatenate([np.zeros((len(steps), 1)), np.cumsum(steps, axis=1)], axis=1)
+        return self._area
+
     def look_up(self, soc: Floats, offset: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """Voltage [V] and slope [V per unit of soc] at soc; offset is row * (GRID + 1), broadcastable."""
         place = np.minimum(np.maximum(soc, 0.0), 1.0) * GRID
@@ -40,22 +48,3 @@ class CurveTable:
         place *= slope
         place += self._flat_v.take(index)
         return place, slope
-
-    def integral(self, soc: Floats, offset: NDArray[np.intp]) -> Floats:
-        """Exact integral of voltage over charge from soc 0 to soc [V]."""
-        if self._area is None:
-            steps = 0.5 * (self.volts[:, 1:] + self.volts[:, :-1]) / GRID
-            self._area = np.concatenate([np.zeros((len(steps), 1)), np.cumsum(steps, axis=1)], axis=1)
-        place = np.clip(soc, 0.0, 1.0) * GRID
-        cell = np.minimum(place.astype(np.intp), GRID - 1)
-        part = (place - cell) / GRID
-        index = cell + offset
-        low = self._flat_v[index]
-        inside = part * (low + 0.5 * self._flat_slope[index] * part)
-        beyond = np.where(soc < 0.0, soc * low, 0.0)  # an overdrawn scenario is already over
-        return self._area.ravel()[index] + inside + beyond
-
-    def soc_at(self, volts: Floats, rows: NDArray[np.intp]) -> Floats:
-        """Charge at which each row's curve has the voltage; 0 or 1 beyond its ends."""
-        found = [np.interp(v, self.volts[r], SOC_GRID) for v, r in zip(volts, rows, strict=True)]
-        return np.asarray(found, dtype=float)

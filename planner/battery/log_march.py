@@ -105,7 +105,7 @@ def voltage_along(circuit: Circuit, nodes: Nodes, log: BenchLog, gain: Floats | 
     kelvin = _temperature(circuit, nodes, log, soc)
     warm = warmth(circuit, 0.5 * (kelvin[1:] + kelvin[:-1]))
     span, mean_a = (values[:, np.newaxis, np.newaxis] for values in (nodes.span_s, nodes.mean_a))
-    faded = decay(circuit, warm, span)  # type: ignore[arg-type]  # spans broadcast as a scalar does
+    faded = decay(circuit, warm, span)
     mean_a = mean_a * gain
     shape = (len(span), *circuit.charge_c.shape)
     stay = [faded.gap_1, faded.gap_2, *faded.pair]

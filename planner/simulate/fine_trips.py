@@ -24,13 +24,17 @@ def first_trip_s(timeline: Timeline, load_factor: Floats, trips: tuple[tuple[flo
     if not trips:
         return found
     amps = timeline.current_start_a + timeline.power_w / low_v + timeline.conductance_s * low_v
-    amps = np.maximum(amps, timeline.current_end_a + timeline.power_w / low_v + timeline.conductance_s * low_v)
+    amps = np.maximum(
+        amps, timeline.current_end_a + timeline.power_w / low_v + timeline.conductance_s * low_v
+    )
     amps = amps / branches
     most = amps.max(axis=1) @ load_factor
     lowest = min(current for current, _ in trips)
     for column in np.flatnonzero(most >= lowest):
         total = load_factor[:, column] @ amps
-        found[column] = min(_first_s(timeline.edges_s, total >= current, seconds) for current, seconds in trips)
+        found[column] = min(
+            _first_s(timeline.edges_s, total >= current, seconds) for current, seconds in trips
+        )
     return found
 
 

@@ -1,26 +1,50 @@
 """Whole outings skipped while nothing can happen in them.
 
-A light load repeats its outing hundreds of times. Once an outing has been walked and the cells' temperature
-comes back to where it was, the next outings cost the same charge but for the slow fall of the voltage. So
-each scenario leaps as many as its lowest voltage leaves room for, and the outing after the leap corrects
-the charge by the trapezoid of the two (second order). A bank leaps only as far as its units' charges would not
-drift apart by more than DRIFT_SOC.
+A light load repeats its outing hundreds of times. Once an outing has been walked and the cells' temperature comes back
+to where it was, the next outings cost the same charge but for the slow fall of the voltage. So each scenario leaps as
+many as its lowest voltage leaves room for, and the outing after the leap corrects the charge by the trapezoid of the
+two (second order). A bank leaps only as far as its units' charges would not drift apart by more than DRIFT_SOC.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
 
-import numpy as np
-from numpy.typing import NDArray
-
-from planner.battery.circuit import reading, units_sum
 from planner.battery.curve import GRID
 from planner.outing.timeline import Timeline
-from planner.simulate.march import March
+from planner.simulate.compiled import compiled
 from planner.simulate.setup import LONGEST_RUN_S
-
-Floats = NDArray[np.float64]
+from planner.simulate.tables import (
+    BEFORE,
+    CHARGE,
+    CHARGE_C,
+    CLOCK,
+    COST_CHARGE,
+    COST_OHMIC,
+    COST_SOC,
+    CURVE_V,
+    ENERGY,
+    GAP_1,
+    GAP_2,
+    GAP_CHARGE,
+    HEAT,
+    LEAPT,
+    LEAST_HEAD,
+    OHMIC,
+    PASS_CHARGE,
+    PASS_GAP,
+    PASS_K,
+    PASS_OHMIC,
+    PASS_SOC,
+    ROW,
+    SOC,
+    START,
+    TEMP,
+    USABLE,
+    Floats,
+    Now,
+)
+from planner.simulate.unit import curve_area, look_up, place_on_curve
 
 HEAD_SHARE = 0.8  # of the voltage still above the nearest level that a leap may use up
 LEAP_V = 0.1  # most voltage a leap may use up when the current depends on it: keeps the trapezoid good
@@ -30,109 +54,111 @@ RISE_OF_POWER = 1.3  # a power load's current may rise this much as the voltage 
 DRIFT_SOC = 0.01  # of charge that units may drift apart in one leap
 
 
-@dataclass(frozen=True, slots=True)
-class PassStart:
-    """Where each scenario stood as an outing began, by original index: (branches, series, n) and (n,)."""
-
-    soc: Floats
-    temp_k: Floats
-    charge_c: Floats
-    ohmic_j: Floats
-    gap_charge_c: Floats
-
-
-def pass_start(march: March, n: int) -> PassStart:
-    """Note the start of an outing, and begin its lowest headroom anew."""
-    march.least_head_v = np.full(len(march.index), np.inf)
-    state = march.state
-
-    def spread(values: Floats) -> Floats:
-        full = np.full((*values.shape[:-1], n), np.nan)
-        full[..., march.index] = values
-        return full
-
-    return PassStart(
-        spread(state.soc), spread(state.temp_k), spread(march.charge_c), spread(march.ohmic_j),
-        spread(march.gap_charge_c),
-    )  # fmt: skip
-
-
 def may_leap(timeline: Timeline, largest_a: float, trips: tuple[tuple[float, float], ...]) -> bool:
     """Whether outings may be skipped at all: power draws more as the voltage falls, so a trip might be met later."""
     return not (timeline.power_w.any() and any(RISE_OF_POWER * largest_a >= a for a, _ in trips))
 
 
-class Leaper:
-    """Decides and corrects the leaps of one march."""
+def most_leap_v(timeline: Timeline, largest_a: float, trips: tuple[tuple[float, float], ...]) -> float:
+    """Most voltage a leap may use up [V]; below 0 where nothing may be leapt over."""
+    if not may_leap(timeline, largest_a, trips):
+        return -1.0
+    return LEAP_V if timeline.power_w.any() or timeline.conductance_s.any() else math.inf
 
-    def __init__(self, march: March, n: int) -> None:
-        self.march = march
-        self.leapt = np.zeros(n)
-        self.cost_soc = np.zeros((*march.state.soc.shape[:-1], n))  # of the outing before the leap
-        self.cost = np.zeros((2, n))  # its charge and the heat of its resistances
-        line, trips = march.timeline, march.setup.trips
-        largest = max((march.demands.largest_a(k) for k in range(len(line.edges_s) - 1)), default=0.0)
-        self.most_v = LEAP_V if line.power_w.any() or line.conductance_s.any() else np.inf
-        self.able = may_leap(line, largest, trips)
 
-    def after_pass(self, began: PassStart) -> None:
-        """Correct the last leap by the outing just walked, then leap again where there is room."""
-        if not self.able or len(self.march.index) == 0:
-            return
-        march = self.march
-        index = march.index
-        cost = np.array([march.charge_c - began.charge_c[index], march.ohmic_j - began.ohmic_j[index]])
-        cost_soc = began.soc[..., index] - march.state.soc
-        gap = self._mean_gap(began, cost_soc)
-        half = 0.5 * self.leapt[index]
-        self._move(half * (cost_soc - self.cost_soc[..., index]), half * (cost - self.cost[:, index]), gap)
-        count = self._room(began, cost_soc)
-        self._move(count * cost_soc, count * cost, gap)
-        march.clock_s = march.clock_s + count * (march.timeline.edges_s[-1])
-        self.leapt[index], self.cost[:, index], self.cost_soc[..., index] = count, cost, cost_soc
+@compiled
+def begin_pass(now: Now) -> None:
+    """Note the start of an outing, and begin its lowest headroom anew."""
+    s = now.s
+    s[LEAST_HEAD], s[PASS_CHARGE], s[PASS_OHMIC] = math.inf, s[CHARGE], s[OHMIC]
+    for u in range(len(now.unit)):
+        tally, state = now.tally[u], now.state[BEFORE, u]
+        tally[PASS_GAP], tally[PASS_SOC], tally[PASS_K] = tally[GAP_CHARGE], state[SOC], state[TEMP]
 
-    def _mean_gap(self, began: PassStart, cost_soc: Floats) -> Floats:
-        """Gap of each unit, averaged over the charge of the outing just walked."""
-        moved = self.march.gap_charge_c - began.gap_charge_c[..., self.march.index]
-        charge = cost_soc * self.march.circuit.charge_c
-        return np.where(np.abs(charge) > 0.0, moved / np.where(charge == 0.0, 1.0, charge), 0.0)
 
-    def _move(self, soc: Floats, cost: Floats, gap: Floats) -> None:
-        """Take charge out without walking. cost : charge [C] and heat of resistances [J], (2, n).
+@compiled
+def after_pass(now: Now, most_v: float, outing_s: float) -> None:
+    """Correct the last leap by the outing just walked, then leap again where there is room."""
+    if most_v < 0.0:
+        return
+    s = now.s
+    charge, ohmic, half = s[CHARGE] - s[PASS_CHARGE], s[OHMIC] - s[PASS_OHMIC], 0.5 * s[LEAPT]
+    for u in range(len(now.unit)):
+        cost = now.tally[u, PASS_SOC] - now.state[BEFORE, u, SOC]
+        _take_out(now, u, half * (cost - now.tally[u, COST_SOC]), cost)
+        now.tally[u, COST_SOC] = cost
+    _pay(s, half * (charge - s[COST_CHARGE]), half * (ohmic - s[COST_OHMIC]))
+    count = _room(now, most_v, outing_s)
+    for u in range(len(now.unit)):
+        _take_out(now, u, count * now.tally[u, COST_SOC], now.tally[u, COST_SOC])
+    _pay(s, count * charge, count * ohmic)
+    s[CLOCK] += count * outing_s
+    s[LEAPT], s[COST_CHARGE], s[COST_OHMIC] = count, charge, ohmic
 
-        What the curve gives up is delivered, but for the resistances' heat and for what the gap hides: charge
-        leaves the curve at soc - gap, not at soc.
-        """
-        charge_c, ohmic_j = cost
-        march, circuit = self.march, self.march.circuit
-        held, seen = march.state.soc, march.state.soc - gap
-        area = circuit.curve.integral
-        given = units_sum(circuit.charge_c * (area(held, circuit.offset) - area(held - soc, circuit.offset)))
-        got = units_sum(circuit.charge_c * (area(seen, circuit.offset) - area(seen - soc, circuit.offset)))
-        march.state.soc = held - soc
-        march.units = None  # they were looked up before the leap
-        march.charge_c = march.charge_c + charge_c
-        march.energy_j = march.energy_j + got - ohmic_j
-        march.heat_j = march.heat_j + given - got + ohmic_j
 
-    def _room(self, began: PassStart, cost_soc: Floats) -> Floats:
-        """How many outings each scenario may skip, (n,) whole numbers."""
-        march, state = self.march, self.march.state
-        offset = np.broadcast_to(march.circuit.offset, state.soc.shape)
-        fraction = np.broadcast_to(march.warm.cold_fraction, state.soc.shape)
-        x_now = reading(march.warm, state.soc, state.gap_1 + state.gap_2)
-        now_v, _ = march.circuit.curve.look_up(x_now, offset)
-        spare = HEAD_SHARE * np.maximum(march.least_head_v, 0.0) / state.soc.shape[1]
-        lowest = now_v - np.minimum(spare, self.most_v)
-        rows = (offset // (GRID + 1)).ravel()
-        x_low = march.circuit.curve.soc_at(lowest.ravel(), rows).reshape(state.soc.shape)
-        room = (x_now - x_low) * fraction * CHARGE_SHARE
-        drift = cost_soc.max(axis=(0, 1)) - cost_soc.min(axis=(0, 1))
-        with np.errstate(divide="ignore", invalid="ignore"):
-            fits = np.where(cost_soc > 0.0, room / cost_soc - 1.0, np.inf).min(axis=(0, 1))
-            fits = np.minimum(fits, np.where(drift > 0.0, DRIFT_SOC / drift, np.inf))
-        moved_k = np.abs(state.temp_k - began.temp_k[..., march.index]).max(axis=(0, 1))
-        most = np.maximum(LONGEST_RUN_S - march.clock_s, 0.0) / float(march.timeline.edges_s[-1]) + 1.0
-        fits = np.where((moved_k < STEADY_K) & ~march.over, np.minimum(fits, most), 0.0)
-        whole: Floats = np.floor(np.maximum(np.nan_to_num(fits, nan=0.0), 0.0))
-        return whole
+@compiled
+def _pay(s: Floats, charge_c: float, ohmic_j: float) -> None:
+    """Charge and heat of resistances of outings that were leapt over."""
+    s[CHARGE] += charge_c
+    s[ENERGY] -= ohmic_j
+    s[HEAT] += ohmic_j
+
+
+@compiled
+def _take_out(now: Now, u: int, soc: float, cost_soc: float) -> None:
+    """Take charge out of a unit without walking.
+
+    What the curve gives up is delivered, but for the resistances' heat and for what the gap hides: charge leaves the
+    curve at soc - gap, not at soc, the gap averaged over the charge of the outing just walked.
+    """
+    charge_c, row, curves = now.unit[u, CHARGE_C], int(now.unit[u, ROW]), now.curves
+    gap = 0.0
+    if abs(cost_soc * charge_c) > 0.0:
+        gap = (now.tally[u, GAP_CHARGE] - now.tally[u, PASS_GAP]) / (cost_soc * charge_c)
+    held = now.state[BEFORE, u, SOC]
+    seen = held - gap
+    given = charge_c * (curve_area(curves, row, held) - curve_area(curves, row, held - soc))
+    got = charge_c * (curve_area(curves, row, seen) - curve_area(curves, row, seen - soc))
+    now.state[BEFORE, u, SOC] = held - soc
+    now.s[ENERGY] += got
+    now.s[HEAT] += given - got
+
+
+@compiled
+def _room(now: Now, most_v: float, outing_s: float) -> float:
+    """How many outings may be skipped: a whole number."""
+    fits, least_cost, most_cost = math.inf, math.inf, -math.inf
+    series = len(now.unit) // len(now.lead_ohm)
+    spare = min(HEAD_SHARE * max(now.s[LEAST_HEAD], 0.0) / series, most_v)
+    for u in range(len(now.unit)):
+        state, cost, usable = now.state[BEFORE, u], now.tally[u, COST_SOC], now.warm[START, u, USABLE]
+        if abs(state[TEMP] - now.tally[u, PASS_K]) >= STEADY_K:
+            return 0.0
+        row = int(now.unit[u, ROW])
+        x_now = place_on_curve(state[SOC], state[GAP_1] + state[GAP_2], usable)
+        volts, _ = look_up(now.curves, row, x_now)
+        room = (x_now - soc_at(now.curves[CURVE_V, row], volts - spare)) * usable * CHARGE_SHARE
+        if cost > 0.0:
+            fits = min(fits, room / cost - 1.0)
+        least_cost, most_cost = min(least_cost, cost), max(most_cost, cost)
+    if most_cost > least_cost:
+        fits = min(fits, DRIFT_SOC / (most_cost - least_cost))
+    most = max(LONGEST_RUN_S - now.s[CLOCK], 0.0) / outing_s + 1.0
+    return math.floor(max(min(fits, most), 0.0))  # type: ignore[no-any-return]
+
+
+@compiled
+def soc_at(table: Floats, volts: float) -> float:
+    """Charge at which a curve has the voltage; 0 or 1 beyond its ends."""
+    if volts <= table[0]:
+        return 0.0
+    if volts >= table[GRID]:
+        return 1.0
+    cell, above = 0, GRID
+    while above - cell > 1:
+        middle = (cell + above) // 2
+        if table[middle] <= volts:
+            cell = middle
+        else:
+            above = middle
+    return (cell + (volts - table[cell]) / (table[cell + 1] - table[cell])) / GRID  # type: ignore[no-any-return]

@@ -1,276 +1,289 @@
-"""The march of many scenarios through an outing: steps, watches, ledgers, and those that are over.
+"""The march of each scenario through its outing: steps, watches, ledgers, its end.
 
-Scenarios share the timeline but not the clock: each may have leapt over whole outings (leap.py), so time is
-kept per scenario. A scenario that ended is written to the result and dropped from the arrays.
+Scenarios are independent: none sees another's clock or end. All share the timeline and the cut of its pieces into
+steps, so that their traces stand side by side.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import replace
 
-import numpy as np
-from numpy.typing import NDArray
-
-from planner.battery.circuit import Circuit, Pace, State, first_axis_sum, pace, rested, units_sum, warmth
-from planner.battery.source import Demand, Instant, instant
-from planner.outing.timeline import Timeline
-from planner.simulate.demand import Demands
-from planner.simulate.inverters import InverterWatch, inverter_watches
-from planner.simulate.results import Book, TraceBuilder, units_mean
-from planner.simulate.setup import Setup
-from planner.simulate.step import Moment, Network, Step, moment_of, moments_at, take_step
-from planner.simulate.watch import TripWatch, VoltageAt, VoltageWatch
-
-Floats = NDArray[np.float64]
-
-Swings = tuple[Floats, Floats, Floats]  # holding and top current above a coarse piece's mean, its variance
-
-MOST_PACES = 64  # step lengths remembered at once: a log of many lengths must not fill the memory
-IDLE_STEP_S = 3600.0  # without current every state is exact at any step; cells still drift to the air
-LEAST_STEP_S = 1e-3
-DROP_SHARE = 0.08  # arrays are made smaller once this share of their scenarios is over
-
-
-def step_count(length_s: float, current_a: float, charge_c: float, setup: Setup) -> int:
-    """Into how many steps a piece is cut, by a rough current [A] and the charge of all branches [C]."""
-    if current_a <= 0.0:
-        return max(1, math.ceil(length_s / IDLE_STEP_S))
-    span = min(setup.step_charge * charge_c / current_a, setup.longest_step_s)
-    return max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
-
-
-class March:
-    """Scenarios on their way. index says which of the n original scenarios each column is."""
-
-    def __init__(self, circuit: Circuit, timeline: Timeline, setup: Setup) -> None:
-        n = setup.load_factor.shape[1]
-        shape = (len(setup.lead_ohm), setup.series, n)
-        self.circuit, self.timeline, self.setup = circuit, timeline, setup
-        wiring = np.broadcast_to(np.asarray(setup.wiring_ohm, dtype=float), (n,))
-        self.network = Network(setup.lead_ohm[:, np.newaxis], wiring)
-        self.index = np.arange(n)
-        self.over = np.zeros(n, dtype=bool)
-        self.state: State = rested(circuit, shape, setup.start_soc, setup.cell_k)
-        self.ambient_k = np.broadcast_to(np.asarray(setup.ambient_k, dtype=float), (n,))
-        self.demands = Demands(timeline, setup.load_factor, setup.size_current_a)
-        self.clock_s = np.zeros(n)
-        self.charge_c, self.energy_j, self.heat_j = np.zeros(n), np.zeros(n), np.zeros(n)
-        self.least_head_v, self.least_v, self.lately_v = np.full(n, np.inf), np.full(n, np.inf), np.full(n, np.inf)
-        self.ohmic_j, self.gap_charge_c = np.zeros(n), np.zeros((*shape[:2], n))
-        self.book = Book(n, len(timeline.names))
-        self.trace = TraceBuilder(n, setup.keep_trace)
-        self.size_charge_c = setup.size_charge_c or float(circuit.charge_c.min())
-        self.steps = 0
-        self.switched = False
-        self.start_stored_j = self.stored_j(self.state)
-        self._set_watches(n, shape[0])
-        self._begin_again()
-
-    def _set_watches(self, n: int, branches: int) -> None:
-        setup, line = self.setup, self.timeline
-        self.cutoff = VoltageWatch(setup.cutoff_v, setup.cutoff_delay_s, np.zeros(n))
-        opens = setup.undervoltage_v
-        self.opening = None if opens is None else VoltageWatch(opens, 0.0, np.zeros(n))
-        self.inverters = inverter_watches(line, n)
-        self.trip_watches = [TripWatch(a, t, np.zeros((branches, n))) for a, t in setup.trips]
-
-    def _begin_again(self) -> None:
-        """The arrays are new or fewer: what was kept for their columns is gone."""
-        self.warm = warmth(self.circuit, self.state.temp_k)
-        self.paces: dict[float, Pace] = {}
-        self.units: Instant | None = None
-
-    def _pace(self, span: float) -> Pace:
-        """The factors of a step length, remembered: outings repeat a few lengths over and over."""
-        if span not in self.paces:
-            if len(self.paces) >= MOST_PACES:
-                self.paces.clear()
-            self.paces[span] = pace(self.circuit, span)
-        return self.paces[span]
-
-    def stored_j(self, state: State) -> Floats:
-        """Charge-weighted integral of the curve, all units [J], (n,)."""
-        area = self.circuit.curve.integral(state.soc, self.circuit.offset)
-        return units_sum(self.circuit.charge_c * area)
-
-    def walk_piece(self, piece: int) -> None:
-        """All steps of one piece of the timeline."""
-        length = float(self.timeline.edges_s[piece + 1] - self.timeline.edges_s[piece])
-        count = self._step_count(piece, length)
-        span, steady = length / count, self.demands.steady(piece)
-        here = middle = last = self.demands.at(piece, 0.0)
-        swing, steps = self.demands.swing(piece), self._pace(span)
-        now: Moment | None = None
-        for number in range(count):
-            if len(self.index) == 0 or self.over.all():
-                return
-            if not steady:
-                here, middle, last = (self.demands.at(piece, (number + part) / count) for part in (0.0, 0.5, 1.0))
-            if self.units is None:
-                self.units = instant(self.circuit, self.warm, self.state)
-                now = None
-            if now is None or not steady:
-                now = moment_of(self.units, here, self.network)
-            step = take_step(self.circuit, steps, self.state, now, middle, last,
-                             self.network, self.ambient_k, None if swing is None else swing[2])  # fmt: skip
-            self._finish(piece, number / count, step, last, span, swing)
-            now = step.end
-            if (self._drop() or self.switched) and number + 1 < count and len(self.index):
-                here = middle = last = self.demands.at(piece, 0.0)
-                swing, steps = self.demands.swing(piece), self._pace(span)
-                now, self.switched = None, False
-
-    def _step_count(self, piece: int, length_s: float) -> int:
-        charge_c = self.size_charge_c * len(self.setup.lead_ohm)
-        return step_count(length_s, self.demands.largest_a(piece), charge_c, self.setup)
-
-    def _finish(self, piece: int, fraction: float, step: Step, demand: Demand, span: float,
-                swing: Swings | None) -> None:  # fmt: skip
-        """Watch the step, keep the ledgers, write the trace, move on."""
-        ends = self._ends(piece, step, demand, span, swing)
-        self.steps += 1
-        self.trace.add(self, piece, fraction, step, span)
-        self.charge_c = self.charge_c + first_axis_sum(step.branch_a) * span
-        self.energy_j = self.energy_j + step.delivered_j
-        self.heat_j = self.heat_j + step.heat_j
-        self.ohmic_j = self.ohmic_j + step.ohmic_j
-        self.gap_charge_c = self.gap_charge_c + step.gap_charge_c
-        before, self.state, self.warm, self.units = self.state, step.state, step.warm, step.end.units
-        if ends is not None:
-            self._close(ends, step, span, before)
-        self.clock_s = self.clock_s + span
-
-    def _ends(self, piece: int, step: Step, demand: Demand, span: float,
-              swing: Swings | None) -> tuple[Floats, NDArray[np.str_]] | None:  # fmt: skip
-        """Seconds into the step at which each scenario's battery ends (inf: not) and how; None if none."""
-        hidden = None if swing is None else swing[0]
-        bus_at = self._voltage_at(step, demand, span, hidden, behind=False)
-        first, last = step.start.bus_v, step.end.bus_v
-        if swing is not None:
-            first, last = first - swing[0] * step.start.bus_ohm, last - swing[0] * step.end.bus_ohm
-        if self.over.any():  # those that are over have nothing left to cross
-            first, last = np.where(self.over, np.inf, first), np.where(self.over, np.inf, last)
-        low = np.minimum(first, last)
-        self.lately_v = self.least_v
-        lowest = low if swing is None else low - (swing[1] - swing[0]) * step.end.bus_ohm
-        self.least_v = np.minimum(self.least_v, lowest)
-        self.least_head_v = np.minimum(self.least_head_v, low - self.setup.cutoff_v)
-        self._watch_inverters(piece, step, demand, span, hidden)
-        self._watch_trips(step, span)
-        found = [("cutoff", self.cutoff.look(first, last, span, bus_at)), ("empty", _empty_s(step, span))]
-        if self.opening is not None:
-            found.append(("undervoltage", self.opening.look(first, last, span, bus_at)))
-        if all(times is None for _, times in found):
-            return None
-        when, kind = np.full(len(self.index), np.inf), np.full(len(self.index), "none", dtype="<U12")
-        for name, times in found:
-            if times is not None:
-                earlier = times < when
-                when, kind = np.where(earlier, times, when), np.where(earlier, name, kind)
-        when = np.where(self.over, np.inf, when)
-        return (when, kind) if np.isfinite(when).any() else None
-
-    def _voltage_at(self, step: Step, demand: Demand, span: float, hidden_a: Floats | None,
-                    behind: bool) -> VoltageAt:  # fmt: skip
-        """Voltage at the battery, or behind the wiring, inside the step for some scenarios, by the exact states."""
-
-        def some(index: NDArray[np.intp]) -> Callable[[Floats], Floats]:
-            part = replace(
-                demand,
-                current_a=demand.current_a[index],
-                power_w=demand.power_w[index],
-                conductance_s=demand.conductance_s[index],
-            )
-            circuit, state = self.circuit.select(index), self.state.select(index)
-            warming = (step.state.temp_k - self.state.temp_k)[..., index] / span
-            branch = step.branch_a[:, index]
-            wire = self.network.wiring_ohm[index]
-            network = Network(self.network.lead_ohm, wire)
-            more = 0.0 if hidden_a is None else hidden_a[index]
-
-            def look(time_s: Floats) -> Floats:
-                there = moments_at(circuit, state, branch, part, network, time_s, warming)
-                volts = there.bus_v - more * there.bus_ohm
-                return volts - (there.current_a + more) * wire if behind else volts
-
-            return look
-
-        return some
-
-    def _watch_inverters(self, piece: int, step: Step, demand: Demand, span: float,
-                         hidden_a: Floats | None) -> None:  # fmt: skip
-        wire = self.network.wiring_ohm
-        more: Floats | float = 0.0 if hidden_a is None else hidden_a
-        for inverter in self.inverters:
-            load = inverter.load
-            if not self.timeline.uses_inverter[load, piece]:
-                self.book.left_off(self, inverter, inverter.off)
-                self._switch(inverter, inverter.rest())
-                continue
-            first = step.start.bus_v - more * step.start.bus_ohm - (step.start.current_a + more) * wire
-            last = step.end.bus_v - more * step.end.bus_ohm - (step.end.current_a + more) * wire
-            head = np.minimum(first, last) - inverter.watch.level_v
-            self.least_head_v = np.minimum(self.least_head_v, head)
-            times = inverter.look(first, last, span, self._voltage_at(step, demand, span, hidden_a, behind=True))
-            if times is not None:
-                self.book.inverter(self, load, times, first_axis_sum(step.branch_a), units_mean(self.state.soc))
-            self._switch(inverter, inverter.switch(times, last, self.clock_s))
-
-    def note_left_off(self) -> None:
-        """Inverters off for a whole outing are not coming back by themselves."""
-        for inverter in self.inverters:
-            long = self.clock_s - inverter.off_since_s >= self.timeline.edges_s[-1]
-            self.book.left_off(self, inverter, inverter.off & long)
-
-    def _switch(self, inverter: InverterWatch, changed: bool) -> None:
-        """Take an inverter's load off, or on again, from the next step."""
-        if changed:
-            self.demands.switch(inverter.load, inverter.off)
-            self.switched = True
-
-    def _watch_trips(self, step: Step, span: float) -> None:
-        for watch in self.trip_watches:
-            times = watch.look(step.branch_a, span)
-            if times is not None:
-                self.book.trip(self, times)
-
-    def _close(self, ends: tuple[Floats, NDArray[np.str_]], step: Step, span: float, before: State) -> None:
-        """Write down the scenarios that ended inside the step just taken, at their own moment in it."""
-        when, kind = ends
-        self.book.end(self, when, kind, step, span, before)
-        self.over = self.over | np.isfinite(when)
-
-    def _drop(self) -> bool:
-        """Make the arrays smaller when enough scenarios are over. True when it did."""
-        if np.count_nonzero(self.over) < max(1.0, DROP_SHARE * len(self.index)):
-            return False
-        keep = ~self.over
-        index = np.flatnonzero(keep)
-        self.circuit, self.state = self.circuit.select(index), self.state.select(index)
-        self.gap_charge_c = self.gap_charge_c[..., keep]
-        for name in ("index", "ohmic_j", "lately_v", "clock_s", "charge_c", "energy_j", "heat_j", "ambient_k",
-                     "least_head_v",
-                     "least_v", "over", "start_stored_j"):  # fmt: skip
-            setattr(self, name, getattr(self, name)[keep])
-        self.demands.keep(keep)
-        self.network = Network(self.network.lead_ohm, self.network.wiring_ohm[keep])
-        watches = [self.cutoff, self.opening, *self.inverters, *self.trip_watches]
-        for watch in watches:
-            if watch is not None:
-                watch.keep(keep)
-        self._begin_again()
-        return True
+from planner.simulate.compiled import compiled, kept
+from planner.simulate.leap import after_pass, begin_pass
+from planner.simulate.step import keep_end, refresh, take_step
+from planner.simulate.tables import (
+    AFTER,
+    AIR_K,
+    AMBIENT_K,
+    AMPS,
+    AT_END,
+    AT_START,
+    BEFORE,
+    CABLE_OHM,
+    CELL_K,
+    CHARGE,
+    CHARGE_C,
+    CLOCK,
+    CONDUCTANCE_S,
+    COUNT,
+    CURRENT,
+    CUTOFF_V,
+    DELIVERED,
+    END_A,
+    END_CHARGE_C,
+    END_ENERGY_J,
+    END_HEAT_J,
+    END_KIND,
+    END_S,
+    END_SOC,
+    ENERGY,
+    FINAL,
+    FROM,
+    HALF_WAY,
+    HEAT,
+    HERE,
+    HOLD,
+    HOLD_A,
+    LATELY_V,
+    LEAST_HEAD,
+    LEAST_V,
+    LINEAR,
+    LOAD,
+    LONGEST_S,
+    LOST,
+    MARK_CHARGE_C,
+    MARK_ENERGY_J,
+    MARK_SOC,
+    MARK_TEMP_K,
+    MIN_V,
+    MOST_LEAP_V,
+    OHMIC,
+    OUTING_S,
+    OVER_STEP,
+    POWER,
+    POWER_W,
+    REFERENCE,
+    REFERENCE_K,
+    REPEATS,
+    RESISTIVE,
+    ROW,
+    SIEMENS,
+    SOC,
+    SPAN_OF,
+    START,
+    START_A,
+    STATES,
+    STEADY,
+    STEPS,
+    STORED,
+    STORED_CHANGE_J,
+    TEMP,
+    TO,
+    TOP,
+    TOP_A,
+    TRACE_END_A,
+    TRACE_END_V,
+    TRACE_SOC,
+    TRACE_START_A,
+    TRACE_START_V,
+    TRACE_TEMP,
+    VARIANCE,
+    VARIANCE_A2,
+    VOLTS,
+    WIRING_OHM,
+    Floats,
+    Now,
+    Pieces,
+    Results,
+    Rules,
+    Watches,
+)
+from planner.simulate.unit import curve_area, fade_factors, warm_unit
+from planner.simulate.watch import battery_end, mean_of, note_left_off, total, watch_inverters, watch_trips
 
 
-def _empty_s(step: Step, span: float) -> Floats | None:
-    """Seconds into the step at which the first unit's reading x reaches 0, inf where none does."""
-    first, last = step.start.units.x, step.end.units.x
-    below = last <= 0.0
-    if not below.any():
-        return None
-    fall = np.where(below & (first > last), first - last, 1.0)
-    into = np.where(first <= 0.0, 0.0, span * first / fall)
-    earliest: Floats = np.where(below, into, np.inf).min(axis=(0, 1))
-    return earliest
+@kept
+def march_all(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results) -> None:
+    """Every scenario from its start to its battery's end, or to the outing's where it is not repeated."""
+    outing_s = rules.numbers[OUTING_S]
+    for c in range(len(rules.told)):
+        _begin(rules, now, watches, c)
+        first, over = True, False
+        while not over:
+            begin_pass(now)
+            over = _walk_outing(pieces, rules, now, watches, results, c, first)
+            if first and not over:
+                _mark(now, results.ends, c)
+            first = False
+            if over or rules.numbers[REPEATS] == 0.0:
+                break
+            for i in range(pieces.inverters.shape[1]):
+                load = int(pieces.inverters[LOAD, i])
+                if watches.on[load] == 0.0 and now.s[CLOCK] - watches.off_since_s[load] >= outing_s:
+                    note_left_off(watches, results.inverters, c, load)
+            after_pass(now, rules.numbers[MOST_LEAP_V], outing_s)
+            over = now.s[CLOCK] >= rules.numbers[LONGEST_S]
+
+
+@compiled
+def _fill(values: Floats, value: float) -> None:
+    for place in range(len(values)):
+        values[place] = value
+
+
+@compiled
+def _begin(rules: Rules, now: Now, watches: Watches, c: int) -> None:
+    """A rested battery."""
+    s = now.s
+    _fill(s, 0.0)
+    s[AMBIENT_K], s[WIRING_OHM] = rules.told[c, AIR_K], rules.told[c, CABLE_OHM]
+    s[REFERENCE_K] = rules.numbers[REFERENCE]
+    s[LEAST_HEAD], s[LEAST_V], s[LATELY_V] = math.inf, math.inf, math.inf
+    _fill(watches.below_s, 0.0)
+    _fill(watches.on, 1.0)
+    _fill(watches.off_since_s, math.inf)
+    for trip in range(len(watches.held_s)):
+        _fill(watches.held_s[trip], 0.0)
+    for span_of in range(len(now.faded)):
+        now.faded[span_of, 0, 0] = math.nan
+    for u in range(len(now.unit)):
+        for place in range(now.unit.shape[1]):
+            now.unit[u, place] = rules.unit[c, u, place]
+        state = now.state[BEFORE, u]
+        _fill(state, 0.0)
+        _fill(now.tally[u], 0.0)
+        state[SOC], state[TEMP] = rules.start_soc[c, u], rules.told[c, CELL_K]
+        warm_unit(now.unit[u], len(state) - STATES, s[REFERENCE_K], state[TEMP], now.warm[START, u])
+        s[STORED] += now.unit[u, CHARGE_C] * curve_area(now.curves, int(now.unit[u, ROW]), state[SOC])
+
+
+@compiled
+def _walk_outing(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results, c: int,
+                 first: bool) -> bool:  # fmt: skip
+    """All pieces of one outing. True when the battery ended."""
+    place = 0
+    for k in range(pieces.table.shape[1]):
+        span_of = int(pieces.table[SPAN_OF, k])
+        if math.isnan(now.faded[span_of, 0, 0]):
+            for u in range(len(now.unit)):
+                fade_factors(now.unit[u], 0.5 * pieces.spans_s[span_of], now.faded[span_of, u])
+        if _walk_piece(pieces, rules, now, watches, results, c, k, place if first else -1):
+            return True
+        place += int(pieces.table[COUNT, k])
+    return False
+
+
+@compiled
+def _walk_piece(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results, c: int, k: int,
+                place: int) -> bool:  # fmt: skip
+    """All steps of one piece; place : of its first step in the trace, below 0 without one. True at the end."""
+    table = pieces.table[:, k]
+    count, span_of, linear, ends = int(table[COUNT]), int(table[SPAN_OF]), table[LINEAR] != 0.0, results.ends
+    span_s, changed = pieces.spans_s[span_of], True
+    for number in range(count):
+        if changed or table[STEADY] == 0.0:
+            _ask(pieces.loads, rules.factor, now.s, watches.on, c, k, number / count, (number + 1.0) / count)
+            refresh(now, linear)
+        take_step(now, span_of, span_s, linear)
+        when, kind = battery_end(rules.numbers, now, watches, span_s, linear)
+        changed = False
+        if pieces.inverters.shape[1] > 0:
+            changed = watch_inverters(pieces, now, watches, results.inverters, c, k, span_s, linear)
+        if rules.trips.shape[1] > 0:
+            watch_trips(rules.trips, now, watches, ends, c, span_s)
+        if place >= 0 and results.trace.shape[1] > 0:
+            _trace(now, results, c, place + number)
+        _count(now, span_s)
+        ends[STEPS, c] += 1.0
+        if when < math.inf:
+            _close(now, ends, c, when, kind, span_s, rules.numbers[CUTOFF_V])
+            return True
+        keep_end(now)
+        now.s[CLOCK] += span_s
+    return False
+
+
+@compiled
+def _ask(
+    loads: Floats, factors: Floats, s: Floats, on: Floats, c: int, k: int, begin: float, end: float
+) -> None:
+    """What all loads ask at both ends and in the middle of a step, fractions of the piece, and what it hides.
+
+    Conductance and power do not move inside a piece.
+    """
+    for place in range(HERE, VARIANCE + 1):
+        s[place] = 0.0
+    for load in range(len(on)):
+        factor = factors[load, c] * on[load]
+        start, rise = loads[START_A, load, k], loads[END_A, load, k] - loads[START_A, load, k]
+        s[HERE + CURRENT] += (start + begin * rise) * factor
+        s[HALF_WAY + CURRENT] += (start + 0.5 * (begin + end) * rise) * factor
+        s[FINAL + CURRENT] += (start + end * rise) * factor
+        s[HERE + POWER] += loads[POWER_W, load, k] * factor
+        s[HERE + SIEMENS] += loads[CONDUCTANCE_S, load, k] * factor
+        s[HOLD] += (loads[HOLD_A, load, k] - start) * factor
+        s[TOP] += (loads[TOP_A, load, k] - start) * factor
+        s[VARIANCE] += loads[VARIANCE_A2, load, k] * factor * factor
+    for demand in (HALF_WAY, FINAL):
+        s[demand + POWER], s[demand + SIEMENS] = s[HERE + POWER], s[HERE + SIEMENS]
+
+
+@compiled
+def _count(now: Now, span_s: float) -> None:
+    """The ledgers after a step."""
+    s = now.s
+    s[CHARGE] += total(now.branch[OVER_STEP]) * span_s
+    s[ENERGY] += s[DELIVERED]
+    s[HEAT] += s[LOST]
+    s[OHMIC] += s[RESISTIVE]
+
+
+@compiled
+def _trace(now: Now, results: Results, c: int, place: int) -> None:
+    s, trace = now.s, results.trace
+    trace[TRACE_START_A, place, c], trace[TRACE_END_A, place, c] = s[FROM + AMPS], s[TO + AMPS]
+    trace[TRACE_START_V, place, c], trace[TRACE_END_V, place, c] = s[FROM + VOLTS], s[TO + VOLTS]
+    trace[TRACE_SOC, place, c] = mean_of(now.state[AFTER], SOC)
+    trace[TRACE_TEMP, place, c] = _warmest(now.state[AFTER])
+    if c == 0:
+        for b in range(len(now.lead_ohm)):
+            results.branch_trace[0, place, b] = now.branch[AT_START, b]
+            results.branch_trace[1, place, b] = now.branch[AT_END, b]
+
+
+@compiled
+def _warmest(state: Floats) -> float:
+    most = -math.inf
+    for u in range(len(state)):
+        most = max(most, state[u, TEMP])
+    return most
+
+
+@compiled
+def _mark(now: Now, ends: Floats, c: int) -> None:
+    """The outing's end: what was used by then."""
+    ends[MARK_CHARGE_C, c], ends[MARK_ENERGY_J, c] = now.s[CHARGE], now.s[ENERGY]
+    ends[MARK_TEMP_K, c], ends[MARK_SOC, c] = _warmest(now.state[BEFORE]), mean_of(now.state[BEFORE], SOC)
+    ends[MIN_V, c] = now.s[LEAST_V]
+
+
+@compiled
+def _close(now: Now, ends: Floats, c: int, into_s: float, kind: int, span_s: float, cutoff_v: float) -> None:
+    """The battery's end inside the step just taken: everything is told as of that moment."""
+    share, s, stored = into_s / span_s, now.s, 0.0
+    ends[END_S, c], ends[END_KIND, c] = s[CLOCK] + into_s, kind
+    ends[END_CHARGE_C, c] = s[CHARGE] - total(now.branch[OVER_STEP]) * span_s * (1.0 - share)
+    ends[END_ENERGY_J, c] = s[ENERGY] - s[DELIVERED] * (1.0 - share)
+    ends[END_HEAT_J, c] = s[HEAT] - s[LOST] * (1.0 - share)
+    for u in range(len(now.unit)):  # charge moves straight within a step, temperature nearly so
+        before, after = now.state[BEFORE, u], now.state[AFTER, u]
+        for place in (SOC, TEMP):
+            after[place] = before[place] + share * (after[place] - before[place])
+        stored += now.unit[u, CHARGE_C] * curve_area(now.curves, int(now.unit[u, ROW]), after[SOC])
+    ends[STORED_CHANGE_J, c] = s[STORED] - stored
+    ends[END_SOC, c] = mean_of(now.state[AFTER], SOC)
+    if math.isnan(ends[MARK_CHARGE_C, c]):
+        ends[MARK_CHARGE_C, c], ends[MARK_ENERGY_J, c] = ends[END_CHARGE_C, c], ends[END_ENERGY_J, c]
+        ends[MARK_TEMP_K, c], ends[MARK_SOC, c] = _warmest(now.state[AFTER]), ends[END_SOC, c]
+        passed_v = s[FROM + VOLTS] + share * (s[TO + VOLTS] - s[FROM + VOLTS])
+        ends[MIN_V, c] = min(s[LATELY_V], s[FROM + VOLTS], max(passed_v, cutoff_v))

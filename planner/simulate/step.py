@@ -1,164 +1,139 @@
-"""One step of many scenarios: who carries how much, and what it costs.
+"""One step of one scenario: who carries how much, and what it costs.
 
-Within a step every branch carries a constant current; the states answer exactly. A pure current load on
-one branch needs no solution; anything else is solved at the middle of the step, which makes the step
-second order (checked against LSODA in the tests).
+Within a step every branch carries a constant current; the states answer exactly. A pure current load on one branch
+needs no solution; anything else is solved at the middle of the step, which makes the step second order (checked
+against LSODA in the tests). Resistances are those of the middle of the step, its temperature foreseen from the heat at
+its start. The ledger integrates delivered energy and heat apart: Simpson's rule on the open-circuit voltages, the exact
+mean of the exponential pair voltages.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
-
-from planner.battery.circuit import (
-    Circuit,
-    Decay,
-    Pace,
-    State,
-    Warmth,
-    advance,
-    decay,
-    first_axis_sum,
-    step_decays,
-    units_sum,
-    warmth,
+from planner.simulate.compiled import compiled
+from planner.simulate.network import solve
+from planner.simulate.tables import (
+    AFTER,
+    AMBIENT_K,
+    AT_END,
+    AT_START,
+    BEFORE,
+    CURRENT,
+    DELIVERED,
+    EMF,
+    END,
+    FINAL,
+    FROM,
+    GAP_1,
+    GAP_2,
+    GAP_CHARGE,
+    HALF_WAY,
+    HELD,
+    HERE,
+    INSTANTS,
+    LOST,
+    MIDDLE,
+    OHM,
+    OVER_STEP,
+    R0,
+    REFERENCE_K,
+    RESISTIVE,
+    SEEN,
+    SIEMENS,
+    SOURCE_OHM,
+    START,
+    STATES,
+    TEMP,
+    TO,
+    TO_AIR,
+    VARIANCE,
+    WARMTHS,
+    WITHIN,
+    Now,
 )
-from planner.battery.source import (
-    Demand,
-    Instant,
-    ahead,
-    branch_currents,
-    bus,
-    instant,
-    total_current,
-)
-
-Floats = NDArray[np.float64]
-
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """Terminals at one instant: bus current, voltage and resistance (n,), branch currents, units."""
-
-    current_a: Floats
-    bus_v: Floats
-    bus_ohm: Floats
-    branch_a: Floats
-    units: Instant
+from planner.simulate.unit import advance, ahead, instant, warm_unit
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step done: both ends, the constant branch currents between, the new state, its warmth, the ledger.
-
-    delivered_j, heat_j : (n,) at the terminals and inside all units; ohmic_j : the heat of resistances alone.
-    gap_charge_c : (branches, series, n) charge times the gap it met, to tell later what the gap costs.
-    """
-
-    start: Moment
-    end: Moment
-    branch_a: Floats
-    state: State
-    warm: Warmth
-    delivered_j: Floats
-    heat_j: Floats
-    ohmic_j: Floats
-    gap_charge_c: Floats
+@compiled
+def refresh(now: Now, linear: bool) -> None:
+    """The start of a step: units as they are, terminals under the demand that begins."""
+    for u in range(len(now.unit)):
+        instant(now.curves, now.unit[u], now.state[BEFORE, u], now.warm[START, u], now.instant[START, u])
+    solve(now.instant[START], now.lead_ohm, now.s, HERE, linear, FROM, now.branch[AT_START])
 
 
-@dataclass(frozen=True, slots=True)
-class Network:
-    """The wires: leads of the branches (branches, 1) and the cable to the loads (n,) [ohm]."""
+@compiled
+def take_step(now: Now, span_of: int, span_s: float, linear: bool) -> None:
+    """Advance by span_s, with both ends, branch currents and the step's ledger beside it."""
+    faded, branches = now.faded[span_of], len(now.lead_ohm)
+    series, pairs = len(now.unit) // branches, now.state.shape[2] - STATES
+    for u in range(len(now.unit)):
+        amps, first = now.branch[AT_START, u // series], now.instant[START, u]
+        heat_w = amps * (first[HELD] - first[EMF] + amps * first[OHM])
+        still = now.s[AMBIENT_K] + heat_w / now.unit[u, TO_AIR]
+        temp_k = still + (now.state[BEFORE, u, TEMP] - still) * faded[u, 0]
+        warm_unit(now.unit[u], pairs, now.s[REFERENCE_K], temp_k, now.warm[MIDDLE, u])
+    _branch_currents(now, span_of, 0.5 * span_s, linear)
+    for u in range(len(now.unit)):
+        amps, mid = now.branch[OVER_STEP, u // series], now.instant[MIDDLE, u]
+        heat_w = amps * (mid[HELD] - mid[EMF] + amps * mid[OHM])
+        heat_w += now.warm[MIDDLE, u, R0] * now.s[VARIANCE] / branches**2
+        now.instant[END, u, EMF] = advance(
+            now, u, faded[u], span_s, amps, heat_w
+        )  # mean of pairs, until the ledger
+    _ledger(now, span_s, linear)
 
-    lead_ohm: Floats
-    wiring_ohm: Floats
 
-
-def moment(circuit: Circuit, warm: Warmth, state: State, demand: Demand, network: Network) -> Moment:
-    """Currents and voltages at this instant under the demand."""
-    return moment_of(instant(circuit, warm, state), demand, network)
-
-
-def moment_of(units: Instant, demand: Demand, network: Network) -> Moment:
-    """The same of units already looked up: a load switching changes nothing inside them."""
-    joined = bus(units, network.lead_ohm)
-    total = total_current(joined, demand, network.wiring_ohm)
-    return Moment(total, joined.emf_v - total * joined.ohm, joined.ohm, branch_currents(joined, total), units)
-
-
-def take_step(circuit: Circuit, steps: Pace, state: State, start: Moment, demand: Demand,
-              end_demand: Demand, network: Network, ambient_k: Floats | float,
-              variance_a2: Floats | None) -> Step:  # fmt: skip
-    """Advance every scenario by the step of steps. demand holds at the middle, end_demand at the end.
-
-    variance_a2 : (n,) mean square of the bus current about its mean where a coarsened piece hides it.
-    Resistances are those of the middle of the step, its temperature foreseen from the heat at its start.
-
-    The ledger integrates delivered energy and heat apart: Simpson's rule on the open-circuit voltages,
-    the exact mean of the exponential pair voltages.
-    """
-    warm = warmth(circuit, _middle_temp_k(circuit, state, start, steps, ambient_k))
-    half, full = step_decays(circuit, warm, steps)
-    time_s = steps.span_s
-    direct = len(start.branch_a) == 1 and demand.linear and not demand.conductance_s.any()
+@compiled
+def _branch_currents(now: Now, span_of: int, half_s: float, linear: bool) -> None:
+    """The constant currents of the step, and the units at its middle."""
+    direct = len(now.lead_ohm) == 1 and linear and now.s[HALF_WAY + SIEMENS] == 0.0
+    series = len(now.unit) // len(now.lead_ohm)
+    for u in range(len(now.unit)):
+        guess = now.s[HALF_WAY + CURRENT] if direct else now.branch[AT_START, u // series]
+        ahead(now.curves, now.unit[u], now.state[BEFORE, u], now.warm[MIDDLE, u], now.faded[span_of, u], half_s, guess,
+              now.instant[MIDDLE, u])  # fmt: skip
     if direct:
-        branch = demand.current_a[np.newaxis]
-        middle = ahead(circuit, warm, state, half, branch[:, np.newaxis])
+        now.branch[OVER_STEP, 0] = now.s[HALF_WAY + CURRENT]
     else:
-        middle = ahead(circuit, warm, state, half, start.branch_a[:, np.newaxis])
-        joined = bus(middle, network.lead_ohm)
-        branch = branch_currents(joined, total_current(joined, demand, network.wiring_ohm))
-    unit_a = branch[:, np.newaxis]
-    middle_v = middle.emf_v - unit_a * middle.ohm
-    heat_w = unit_a * (middle.held_v - middle_v)
-    if variance_a2 is not None:
-        heat_w = heat_w + warm.r0_ohm * variance_a2 / len(branch) ** 2
-    after = advance(state, full, circuit, warm, unit_a, heat_w, ambient_k)
-    end_warm = warmth(circuit, after.temp_k)
-    end = moment(circuit, end_warm, after, end_demand, network)
-    inside = warm.r0_ohm * unit_a + _mean_pair_v(circuit, warm, state, unit_a, full)
-    lead = first_axis_sum(branch**2 * network.lead_ohm)
-    if variance_a2 is not None:
-        lead = lead + variance_a2 * start.bus_ohm
-    seen_v = _simpson(start.units.seen_v, middle.seen_v, end.units.seen_v)
-    held_v = _simpson(start.units.held_v, middle.held_v, end.units.held_v)
-    delivered = units_sum(unit_a * (seen_v - inside)) - lead
-    ohmic = units_sum(unit_a * inside) + lead
-    heat = units_sum(unit_a * (held_v - seen_v)) + ohmic
-    gap = 0.5 * (state.gap_1 + state.gap_2 + after.gap_1 + after.gap_2)
-    return Step(start, end, branch, after, end_warm, delivered * time_s, heat * time_s, ohmic * time_s,
-                unit_a * gap * time_s)  # fmt: skip
+        solve(now.instant[MIDDLE], now.lead_ohm, now.s, HALF_WAY, linear, WITHIN, now.branch[OVER_STEP])
 
 
-def _middle_temp_k(circuit: Circuit, state: State, start: Moment, steps: Pace, ambient_k: Floats | float) -> Floats:
-    """Cell temperature half a step on, if the heat stays what it is at the start."""
-    unit_a, units = start.branch_a[:, np.newaxis], start.units
-    heat_w = unit_a * (units.held_v - units.emf_v + unit_a * units.ohm)
-    settled: Floats = ambient_k + heat_w / circuit.conductance_w_per_k
-    return settled + (state.temp_k - settled) * steps.half_air
+@compiled
+def _ledger(now: Now, span_s: float, linear: bool) -> None:
+    """The end of the step, and delivered energy, heat and heat of resistances over it."""
+    series, pairs = len(now.unit) // len(now.lead_ohm), now.state.shape[2] - STATES
+    lead = now.s[VARIANCE] * now.s[FROM + SOURCE_OHM]
+    for b in range(len(now.lead_ohm)):
+        lead += now.branch[OVER_STEP, b] ** 2 * now.lead_ohm[b]
+    delivered, lost, ohmic = -lead, lead, lead
+    for u in range(len(now.unit)):
+        amps, before, after = now.branch[OVER_STEP, u // series], now.state[BEFORE, u], now.state[AFTER, u]
+        first, mid, last = now.instant[START, u], now.instant[MIDDLE, u], now.instant[END, u]
+        inside = amps * (now.warm[MIDDLE, u, R0] * amps + last[EMF])
+        warm_unit(now.unit[u], pairs, now.s[REFERENCE_K], after[TEMP], now.warm[END, u])
+        instant(now.curves, now.unit[u], after, now.warm[END, u], last)
+        seen = amps * (first[SEEN] + 4.0 * mid[SEEN] + last[SEEN]) / 6.0
+        held = amps * (first[HELD] + 4.0 * mid[HELD] + last[HELD]) / 6.0
+        delivered += seen - inside
+        lost += held - seen + inside
+        ohmic += inside
+        gap = before[GAP_1] + before[GAP_2] + after[GAP_1] + after[GAP_2]
+        now.tally[u, GAP_CHARGE] += 0.5 * amps * gap * span_s
+    solve(now.instant[END], now.lead_ohm, now.s, FINAL, linear, TO, now.branch[AT_END])
+    now.s[DELIVERED], now.s[LOST], now.s[RESISTIVE] = delivered * span_s, lost * span_s, ohmic * span_s
 
 
-def _simpson(first: Floats, middle: Floats, last: Floats) -> Floats:
-    mean: Floats = (first + 4.0 * middle + last) / 6.0
-    return mean
-
-
-def _mean_pair_v(circuit: Circuit, warm: Warmth, before: State, unit_a: Floats, full: Decay) -> Floats:
-    """Mean over the step of all pair voltages of a unit [V], exact for a constant current."""
-    settled = warm.pair_ohm * unit_a
-    fade = (1.0 - full.pair) * circuit.pair_tau_s / full.time_s
-    return first_axis_sum(settled + (before.pair_v - settled) * fade)
-
-
-def moments_at(circuit: Circuit, state: State, branch_a: Floats, demand: Demand, network: Network,
-               time_s: Floats, warming_k_per_s: Floats) -> Moment:  # fmt: skip
-    """Terminals after time_s (n,) [s] of constant branch currents from state: looks inside a step.
-
-    warming_k_per_s : (branches, series, n) the step's own mean.
-    """
-    temp_k = state.temp_k + warming_k_per_s * time_s
-    middle = warmth(circuit, 0.5 * (state.temp_k + temp_k))
-    faded = decay(circuit, middle, time_s)  # type: ignore[arg-type]  # arrays broadcast as scalars do
-    there = advance(state, faded, circuit, middle, branch_a[:, np.newaxis], np.zeros(1), temp_k)
-    return moment(circuit, warmth(circuit, temp_k), there, demand, network)
+@compiled
+def keep_end(now: Now) -> None:
+    """The end of the step just taken is the start of the next."""
+    for u in range(len(now.unit)):
+        for place in range(now.state.shape[2]):
+            now.state[BEFORE, u, place] = now.state[AFTER, u, place]
+        for place in range(WARMTHS):
+            now.warm[START, u, place] = now.warm[END, u, place]
+        for place in range(INSTANTS):
+            now.instant[START, u, place] = now.instant[END, u, place]
+    for place in range(3):
+        now.s[FROM + place] = now.s[TO + place]
+    for b in range(len(now.lead_ohm)):
+        now.branch[AT_START, b] = now.branch[AT_END, b]

@@ -1,118 +1,218 @@
 """When a voltage falls below a level for longer than a delay, and when a current lasts too long.
 
-Each watch looks at both ends of a step; only scenarios that cross are looked at inside it, by regula falsi
-on the exact states. A dip shorter than the delay, such as a start surge, does not count.
+Each watch looks at both ends of a step; only where the level is crossed is the step looked into. A dip shorter than the
+delay, such as a start surge, does not count.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+import math
 
-import numpy as np
-from numpy.typing import NDArray
+from planner.simulate.compiled import compiled
+from planner.simulate.inside import crossing_s, watched_v
+from planner.simulate.tables import (
+    BEFORE,
+    CHARGE,
+    CLOCK,
+    CUTOFF,
+    CUTOFF_S,
+    CUTOFF_V,
+    CUTOUT_DELAY_S,
+    CUTOUT_V,
+    END,
+    FROM,
+    HOLD,
+    INVERTER_CHARGE_C,
+    INVERTER_S,
+    INVERTER_SOC,
+    LATELY_V,
+    LEAST_HEAD,
+    LEAST_V,
+    LEFT_OFF_S,
+    LOAD,
+    OPENING,
+    OPENS_V,
+    OVER_STEP,
+    PLACE,
+    RESTART_V,
+    SOC,
+    SOURCE_OHM,
+    START,
+    TO,
+    TOP,
+    TRIP_S,
+    USES_INVERTER,
+    VOLTAGE_WATCHES,
+    WIRING_OHM,
+    Floats,
+    Now,
+    Pieces,
+    Watches,
+)
 
-Floats = NDArray[np.float64]
-Index = NDArray[np.intp]
-VoltageAt = Callable[[Index], Callable[[Floats], Floats]]  # scenarios -> (seconds into the step -> voltage)
-
-CROSSING_ROUNDS = 12  # Illinois steps at most: a smooth crossing takes two or three, one at a kink more
-CROSSING_V = 2e-5  # close enough to the level: on the flattest plateau 0.005 % of charge
 ROUNDING_S = 1e-6  # edges are sums of decimal times
 
 
-def crossing_s(voltage_at: VoltageAt, index: Index, level_v: Floats, first_v: Floats, last_v: Floats,
-               span_s: float) -> Floats:  # fmt: skip
-    """Seconds into the step at which each scenario's voltage passes its level. All arrays (len(index),).
+@compiled
+def look(now: Now, watches: Watches, watch: int, level_v: float, delay_s: float, first_v: float,
+         last_v: float, span_s: float, linear: bool, wiring_ohm: float) -> float:  # fmt: skip
+    """Seconds into the step at which a voltage has been below level_v for delay_s without a break; inf if not."""
+    starts, ends = first_v < level_v, last_v < level_v
+    if not (starts or ends):
+        watches.below_s[watch] = 0.0
+        return math.inf
+    from_s, until_s, before_s = 0.0, span_s, watches.below_s[watch] if starts else 0.0
+    if starts != ends:
+        there = crossing_s(now, level_v, first_v, last_v, span_s, linear, wiring_ohm)
+        if ends:
+            from_s = there
+        else:
+            until_s = there
+    spent = before_s + until_s - from_s
+    watches.below_s[watch] = spent if ends else 0.0
+    if spent < delay_s - ROUNDING_S:
+        return math.inf
+    return min(from_s + delay_s - before_s, span_s)
 
-    Illinois variant of regula falsi (Dowell and Jarratt, BIT 11 (1971) 168-174).
+
+@compiled
+def battery_end(
+    numbers: Floats, now: Now, watches: Watches, span_s: float, linear: bool
+) -> tuple[float, int]:
+    """Seconds into the step at which the battery ends, inf if it does not, and which of END_KINDS."""
+    s = now.s
+    first_v, last_v = watched_v(s, FROM, 0.0), watched_v(s, TO, 0.0)
+    low = min(first_v, last_v)
+    s[LATELY_V] = s[LEAST_V]
+    s[LEAST_V] = min(s[LEAST_V], low - (s[TOP] - s[HOLD]) * s[TO + SOURCE_OHM])
+    s[LEAST_HEAD] = min(s[LEAST_HEAD], low - numbers[CUTOFF_V])
+    when, kind = look(now, watches, CUTOFF, numbers[CUTOFF_V], numbers[CUTOFF_S], first_v, last_v, span_s,
+                      linear, 0.0), 1  # fmt: skip
+    empty = _empty_s(now, span_s)
+    if empty < when:
+        when, kind = empty, 2
+    if not math.isnan(numbers[OPENS_V]):
+        opens = look(now, watches, OPENING, numbers[OPENS_V], 0.0, first_v, last_v, span_s, linear, 0.0)
+        if opens < when:
+            when, kind = opens, 3
+    return when, kind
+
+
+@compiled
+def _empty_s(now: Now, span_s: float) -> float:
+    """Seconds into the step at which the first unit's place on the curve reaches 0; inf where none does."""
+    earliest = math.inf
+    for u in range(len(now.unit)):
+        first, last = now.instant[START, u, PLACE], now.instant[END, u, PLACE]
+        if last <= 0.0:
+            into = 0.0 if first <= 0.0 else span_s * first / (first - last)
+            earliest = min(earliest, into)
+    return earliest
+
+
+@compiled
+def watch_trips(trips: Floats, now: Now, watches: Watches, ends: Floats, c: int, span_s: float) -> None:
+    """First moment a branch has carried a trip's current for its time. A step's current stands still: exact."""
+    for trip in range(trips.shape[1]):
+        for b in range(len(now.lead_ohm)):
+            if now.branch[OVER_STEP, b] < trips[0, trip]:
+                watches.held_s[trip, b] = 0.0
+                continue
+            before = watches.held_s[trip, b]
+            watches.held_s[trip, b] = before + span_s
+            if watches.held_s[trip, b] >= trips[1, trip] - ROUNDING_S:
+                into = max(trips[1, trip] - before, 0.0)
+                ends[TRIP_S, c] = min(ends[TRIP_S, c], now.s[CLOCK] + into)
+
+
+@compiled
+def watch_inverters(pieces: Pieces, now: Now, watches: Watches, cutouts: Floats, c: int, k: int,
+                    span_s: float, linear: bool) -> bool:  # fmt: skip
+    """Cut-outs at the inverters' own terminals. True when a load went off, or on again, from the next step.
+
+    Without a restart the load goes on being served, so that the same run also tells whether the charge would last;
+    the cut-out is only noted.
     """
-    low, high = np.zeros(len(index)), np.full(len(index), span_s)
-    f_low, f_high = first_v - level_v, last_v - level_v
-    found, voltage = high, voltage_at(index)
-    close = np.zeros(len(index), dtype=bool)
-    for _ in range(CROSSING_ROUNDS):
-        width = np.where(f_high == f_low, 1.0, f_high - f_low)
-        guess = high - f_high * (high - low) / width
-        guess = np.clip(guess, np.minimum(low, high), np.maximum(low, high))
-        value = voltage(guess) - level_v
-        found = np.where(close, found, guess)  # one that is close enough stays: the others' rounds are not its own
-        same = np.sign(value) == np.sign(f_high)
-        low, f_low = np.where(same, low, high), np.where(same, 0.5 * f_low, f_high)
-        high, f_high = guess, value
-        close = close | (np.abs(value) < CROSSING_V)
-        if close.all():
-            break
+    changed, wire = False, now.s[WIRING_OHM]
+    for i in range(pieces.inverters.shape[1]):
+        load, level, restart = (
+            int(pieces.inverters[LOAD, i]),
+            pieces.inverters[CUTOUT_V, i],
+            pieces.inverters[RESTART_V, i],
+        )
+        if pieces.loads[USES_INVERTER, load, k] == 0.0:
+            changed = _rest(watches, cutouts, c, load) or changed
+            continue
+        first_v, last_v = watched_v(now.s, FROM, wire), watched_v(now.s, TO, wire)
+        now.s[LEAST_HEAD] = min(now.s[LEAST_HEAD], min(first_v, last_v) - level)
+        fired = math.inf
+        if watches.on[load] == 0.0:
+            watches.below_s[VOLTAGE_WATCHES + load] = 0.0
+        else:
+            delay_s = pieces.inverters[CUTOUT_DELAY_S, i]
+            fired = look(
+                now, watches, VOLTAGE_WATCHES + load, level, delay_s, first_v, last_v, span_s, linear, wire
+            )
+        if fired < math.inf:
+            _note_cutout(now, cutouts, c, load, fired, math.isnan(restart))
+        if not math.isnan(restart):
+            changed = _switch(now, watches, load, fired, last_v >= restart) or changed
+    return changed
+
+
+@compiled
+def _rest(watches: Watches, cutouts: Floats, c: int, load: int) -> bool:
+    """The load is not in use: forget what was counted. True when it was off."""
+    watches.below_s[VOLTAGE_WATCHES + load] = 0.0
+    if watches.on[load] != 0.0:
+        return False
+    note_left_off(watches, cutouts, c, load)
+    watches.on[load] = 1.0
+    return True
+
+
+@compiled
+def note_left_off(watches: Watches, cutouts: Floats, c: int, load: int) -> None:
+    """An inverter that could have restarted by itself and did not while it was wanted."""
+    if cutouts[LEFT_OFF_S, load, c] == math.inf:
+        cutouts[LEFT_OFF_S, load, c] = watches.off_since_s[load]
+
+
+@compiled
+def _note_cutout(now: Now, cutouts: Floats, c: int, load: int, into_s: float, stays_off: bool) -> None:
+    if cutouts[INVERTER_S, load, c] < math.inf:
+        return
+    cutouts[INVERTER_S, load, c] = now.s[CLOCK] + into_s
+    cutouts[INVERTER_CHARGE_C, load, c] = now.s[CHARGE] + total(now.branch[OVER_STEP]) * into_s
+    cutouts[INVERTER_SOC, load, c] = mean_of(now.state[BEFORE], SOC)
+    if stays_off:
+        cutouts[LEFT_OFF_S, load, c] = cutouts[INVERTER_S, load, c]
+
+
+@compiled
+def total(values: Floats) -> float:
+    """Sum of a row."""
+    found = 0.0
+    for value in values:
+        found += value
     return found
 
 
-@dataclass(slots=True)
-class VoltageWatch:
-    """Counts how long a voltage has been below level_v; fires after delay_s without a break.
-
-    below_s : (n,) seconds so far.
-    """
-
-    level_v: float
-    delay_s: float
-    below_s: Floats
-
-    def keep(self, mask: NDArray[np.bool_]) -> None:
-        """Drop the scenarios that are over."""
-        self.below_s = self.below_s[mask]
-
-    def look(self, first_v: Floats, last_v: Floats, span_s: float, voltage_at: VoltageAt) -> Floats | None:
-        """Seconds into the step at which each scenario fires, inf where it does not; None if none does."""
-        starts, ends = first_v < self.level_v, last_v < self.level_v
-        touched = starts | ends
-        if not touched.any():
-            if self.below_s.any():
-                self.below_s = np.zeros_like(self.below_s)
-            return None
-        from_s = np.where(starts, 0.0, np.inf)
-        until_s = np.where(ends, span_s, 0.0)
-        for mask, times in ((~starts & ends, from_s), (starts & ~ends, until_s)):
-            index = np.flatnonzero(mask)
-            if len(index):
-                level = np.full(len(index), self.level_v)
-                times[index] = crossing_s(voltage_at, index, level, first_v[index], last_v[index], span_s)
-        carried = np.where(starts, self.below_s, 0.0)
-        spent = np.where(touched, carried + until_s - np.where(touched, from_s, 0.0), 0.0)
-        self.below_s = np.where(ends, spent, 0.0)
-        fires = touched & (spent >= self.delay_s - ROUNDING_S)
-        if not fires.any():
-            return None
-        into = np.where(touched, from_s, 0.0) + self.delay_s - carried
-        return np.where(fires, np.minimum(into, span_s), np.inf)
+@compiled
+def mean_of(values: Floats, place: int) -> float:
+    """Mean over the units of one place of a table (u, places)."""
+    found = 0.0
+    for u in range(len(values)):
+        found += values[u, place]
+    return found / len(values)
 
 
-@dataclass(slots=True)
-class TripWatch:
-    """Counts how long each branch has carried at least current_a; fires after seconds.
-
-    held_s : (branches, n) seconds so far. A current is constant within a step, so this is exact.
-    """
-
-    current_a: float
-    seconds: float
-    held_s: Floats
-
-    def keep(self, mask: NDArray[np.bool_]) -> None:
-        """Drop the scenarios that are over."""
-        self.held_s = self.held_s[:, mask]
-
-    def look(self, branch_a: Floats, span_s: float) -> Floats | None:
-        """Seconds into the step at which each scenario fires, inf where it does not; None if none does."""
-        above = branch_a >= self.current_a
-        if not above.any():
-            if self.held_s.any():
-                self.held_s = np.zeros_like(self.held_s)
-            return None
-        before = self.held_s
-        self.held_s = np.where(above, before + span_s, 0.0)
-        fires = above & (self.held_s >= self.seconds - ROUNDING_S)
-        if not fires.any():
-            return None
-        into = np.where(fires, np.maximum(self.seconds - before, 0.0), np.inf)
-        first: Floats = into.min(axis=0)
-        return first
+@compiled
+def _switch(now: Now, watches: Watches, load: int, fired_s: float, voltage_back: bool) -> bool:
+    """Go off where it fired, on again where the voltage is back. True when that changed anything."""
+    was_on = watches.on[load] != 0.0
+    if fired_s < math.inf:
+        watches.off_since_s[load] = now.s[CLOCK] + fired_s
+    stays_on = fired_s == math.inf and (was_on or voltage_back)
+    watches.on[load] = 1.0 if stays_on else 0.0
+    return stays_on != was_on  # type: ignore[no-any-return]

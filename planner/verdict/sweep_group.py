@@ -21,10 +21,9 @@ from planner.outing.coarse import coarsen
 from planner.outing.schema import Outing
 from planner.outing.timeline import Timeline
 from planner.record.schema import Record
-from planner.simulate.demand import rough_current_a
 from planner.simulate.engine import simulate
 from planner.simulate.leap import may_leap
-from planner.simulate.march import step_count
+from planner.simulate.pieces import rough_current_a, step_count
 from planner.simulate.setup import LONGEST_RUN_S, Run, Setup, Trace
 from planner.verdict.batch import Batch, make_setup
 from planner.verdict.centre import centre_batch, centre_scenarios

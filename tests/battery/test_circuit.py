@@ -7,20 +7,14 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
 
 from planner.battery.circuit import (
-    State,
-    advance,
     decay,
     gap_constants,
-    pace,
     reading,
     remaining_cold_fraction,
-    rested,
-    step_decays,
     warmth,
 )
 from planner.constants import GAS_CONSTANT
@@ -42,38 +36,9 @@ def test_gap_gains_sum_to_the_steady_gap_and_keep_the_first_moment(tau):
 
 @given(tau=st.floats(10.0, 1e4), factor=st.floats(0.1, 10.0))
 def test_gap_constants_scale_with_the_time_constant(tau, factor):
-    assert [float(v) for v in gap_constants(factor * tau)] == pytest.approx([factor * float(v) for v in gap_constants(tau)])
-
-
-@settings(max_examples=25, deadline=None)
-@given(time_s=st.floats(0.1, 5e3), current=st.floats(-50.0, 200.0), kelvin=st.floats(253.15, 313.15), heat=st.floats(0.0, 200.0),
-       gap=st.floats(0.0, 0.05), pair=st.floats(0.0, 0.4))  # fmt: skip
-def test_one_step_of_any_length_is_the_exact_solution(time_s, current, kelvin, heat, gap, pair):
-    warm = warmth(CIRCUIT, np.full(SHAPE, kelvin))
-    begin = State(np.full(SHAPE, 0.8), np.full(SHAPE, gap), np.full(SHAPE, 0.3 * gap), np.full((1, *SHAPE), pair), np.full(SHAPE, kelvin))
-    after = advance(begin, decay(CIRCUIT, warm, time_s), CIRCUIT, warm, np.full(SHAPE, current), np.full(SHAPE, heat), 288.15)
-    q, tau_v = LIVELY.q_c, LIVELY.tau1_s
-    k1, t1, k2, t2 = (float(np.ravel(v)[0]) for v in gap_constants(warm.diffusion_tau_s))
-    r1 = float(warm.pair_ohm.ravel()[0])
-
-    def slopes(_, y):
-        return [-current / q, (k1 * current / q - y[1]) / t1, (k2 * current / q - y[2]) / t2, (current * r1 - y[3]) / tau_v,
-                (heat - LIVELY.conductance_w_per_k * (y[4] - 288.15)) / LIVELY.heat_capacity_j_per_k]  # fmt: skip
-
-    done = solve_ivp(slopes, (0.0, time_s), [0.8, gap, 0.3 * gap, pair, kelvin], method="LSODA", rtol=1e-10, atol=1e-12)
-    found = [float(v.ravel()[0]) for v in (after.soc, after.gap_1, after.gap_2, after.pair_v, after.temp_k)]
-    assert found == pytest.approx(done.y[:, -1], rel=1e-6, abs=1e-8)  # the yardstick's own tolerance over many steps
-
-
-@given(first=st.floats(0.1, 2e3), second=st.floats(0.1, 2e3), current=st.floats(0.0, 200.0))
-def test_two_steps_are_the_one_of_their_sum(first, second, current):
-    warm = warmth(CIRCUIT, np.full(SHAPE, 298.15))
-    start, amps, heat = rested(CIRCUIT, SHAPE, 1.0, 298.15), np.full(SHAPE, current), np.full(SHAPE, 10.0)
-    half = advance(start, decay(CIRCUIT, warm, first), CIRCUIT, warm, amps, heat, 290.0)
-    parts = advance(half, decay(CIRCUIT, warm, second), CIRCUIT, warm, amps, heat, 290.0)
-    whole = advance(start, decay(CIRCUIT, warm, first + second), CIRCUIT, warm, amps, heat, 290.0)
-    for name in ("soc", "gap_1", "gap_2", "pair_v", "temp_k"):
-        assert getattr(parts, name) == pytest.approx(getattr(whole, name), rel=1e-9, abs=1e-12)
+    assert [float(v) for v in gap_constants(factor * tau)] == pytest.approx(
+        [factor * float(v) for v in gap_constants(tau)]
+    )
 
 
 @pytest.mark.parametrize(("kj_per_mol", "factors"), [
@@ -98,13 +63,14 @@ def test_leads_follow_copper_and_not_arrhenius():
 
 
 @given(span=st.floats(0.1, 4e3), kelvin=st.floats(250.0, 315.0))
-def test_half_a_step_twice_is_the_step(span, kelvin):
+def test_what_is_left_after_two_spans_is_the_product(span, kelvin):
     warm = warmth(CIRCUIT, np.full(SHAPE, kelvin))
-    half, whole = step_decays(CIRCUIT, warm, pace(CIRCUIT, span))
-    for found, time_s in ((half, span / 2.0), (whole, span)):
-        direct = decay(CIRCUIT, warm, time_s)
-        for name in ("gap_1", "gap_2", "pair", "gap_1_per_a", "gap_2_per_a", "pair_share", "soc_per_a", "air"):
-            assert getattr(found, name) == pytest.approx(getattr(direct, name), rel=1e-9, abs=1e-15)
+    once, twice = decay(CIRCUIT, warm, span), decay(CIRCUIT, warm, 2.0 * span)
+    for name in ("gap_1", "gap_2", "pair"):
+        assert getattr(twice, name) == pytest.approx(getattr(once, name) ** 2, rel=1e-9, abs=1e-15)
+    charge = (twice.soc_per_a - twice.gap_1_per_a - twice.gap_2_per_a) * CIRCUIT.charge_c
+    assert charge == pytest.approx(2.0 * span, rel=1e-6)  # ampere-seconds per ampere
+    assert twice.pair_share == pytest.approx(1.0 - once.pair**2, rel=1e-9, abs=1e-15)
 
 
 @given(kelvin=st.floats(200.0, 350.0))
@@ -115,7 +81,9 @@ def test_full_stays_full_at_every_temperature(kelvin):
 
 @given(cold=st.floats(200.0, 340.0), warmer=st.floats(0.0, 60.0))
 def test_usable_part_never_falls_with_warmth_and_never_exceeds_one(cold, warmer):
-    low, high = (float(remaining_cold_fraction(CIRCUIT, np.full(SHAPE, k)).ravel()[0]) for k in (cold, cold + warmer))
+    low, high = (
+        float(remaining_cold_fraction(CIRCUIT, np.full(SHAPE, k)).ravel()[0]) for k in (cold, cold + warmer)
+    )
     assert 0.0 < low <= high <= 1.0
 
 

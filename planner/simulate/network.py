@@ -1,0 +1,88 @@
+"""Units in series, branches in parallel behind their leads, loads behind the cable: who carries how much.
+
+Kirchhoff's laws for sources behind resistances.
+"""
+
+from __future__ import annotations
+
+import math
+
+from planner.simulate.compiled import compiled
+from planner.simulate.tables import (
+    AMPS,
+    CURRENT,
+    EMF,
+    OHM,
+    POWER,
+    SIEMENS,
+    SOURCE_OHM,
+    VOLTS,
+    WIRING_OHM,
+    Floats,
+)
+
+
+@compiled
+def total_current(emf_v: float, source_ohm: float, s: Floats, demand: int, linear: bool) -> float:
+    """Current at which source and loads agree; demand : its place in s.
+
+    At the load: V (1 + R G) = E - R (I_c + P / V). A negative root argument means that the power cannot be served;
+    the answer is then the current of the most power there is, at half the voltage, which every cut-off stops.
+    """
+    ohm = source_ohm + s[WIRING_OHM]
+    amps, siemens = s[demand + CURRENT], s[demand + SIEMENS]
+    open_v = emf_v - ohm * amps
+    share = 1.0 + ohm * siemens
+    if linear:
+        return amps + siemens * open_v / share  # type: ignore[no-any-return]
+    root = max(open_v * open_v - 4.0 * share * ohm * s[demand + POWER], 0.0)
+    return (emf_v - (open_v + math.sqrt(root)) / (2.0 * share)) / ohm  # type: ignore[no-any-return]
+
+
+@compiled
+def solve(instants: Floats, lead_ohm: Floats, s: Floats, demand: int, linear: bool, moment: int,
+          branch_a: Floats) -> None:  # fmt: skip
+    """Terminals of the bank, at moment in s, and current of every branch, under the demand there.
+
+    instants : (u, INSTANTS). Units stand branch by branch.
+    """
+    branches = len(lead_ohm)
+    series = len(instants) // branches
+    if branches > 1:
+        _solve_bank(instants, lead_ohm, s, demand, linear, moment, branch_a)
+        return
+    emf, ohm = 0.0, lead_ohm[0]
+    for u in range(series):
+        emf += instants[u, EMF]
+        ohm += instants[u, OHM]
+    total = total_current(emf, ohm, s, demand, linear)
+    s[moment + AMPS], s[moment + VOLTS], s[moment + SOURCE_OHM] = total, emf - total * ohm, ohm
+    branch_a[0] = total
+
+
+@compiled
+def _solve_bank(instants: Floats, lead_ohm: Floats, s: Floats, demand: int, linear: bool, moment: int,
+                branch_a: Floats) -> None:  # fmt: skip
+    series = len(instants) // len(lead_ohm)
+    weighted, siemens = 0.0, 0.0
+    for b in range(len(lead_ohm)):
+        emf, ohm = _branch(instants, lead_ohm, b, series)
+        weighted += emf / ohm
+        siemens += 1.0 / ohm
+    emf, ohm = weighted / siemens, 1.0 / siemens
+    total = total_current(emf, ohm, s, demand, linear)
+    volts = emf - total * ohm
+    s[moment + AMPS], s[moment + VOLTS], s[moment + SOURCE_OHM] = total, volts, ohm
+    for b in range(len(lead_ohm)):
+        emf, ohm = _branch(instants, lead_ohm, b, series)
+        branch_a[b] = (emf - volts) / ohm
+
+
+@compiled
+def _branch(instants: Floats, lead_ohm: Floats, b: int, series: int) -> tuple[float, float]:
+    """Voltage and resistance of one branch."""
+    emf, ohm = 0.0, lead_ohm[b]
+    for u in range(b * series, (b + 1) * series):
+        emf += instants[u, EMF]
+        ohm += instants[u, OHM]
+    return emf, ohm

@@ -1,0 +1,158 @@
+"""One unit at one moment and over one step, in single numbers: the circuit's laws, compiled."""
+
+from __future__ import annotations
+
+import math
+
+from planner.battery.circuit import GAP_GAIN, GAP_TAU, LEAST_COLD_FRACTION
+from planner.battery.circuit import arrhenius as _arrhenius
+from planner.battery.circuit import copper as _copper
+from planner.battery.circuit import place_on_curve as _place_on_curve
+from planner.battery.curve import GRID
+from planner.simulate.compiled import compiled
+from planner.simulate.tables import (
+    ACTIVATION,
+    AFTER,
+    AMBIENT_K,
+    BEFORE,
+    CELL,
+    CELL_OHM,
+    CHARGE_C,
+    CURVE_AREA,
+    CURVE_SLOPE,
+    CURVE_V,
+    EMF,
+    GAP_1,
+    GAP_2,
+    HEAT_CAPACITY,
+    HELD,
+    METAL_OHM,
+    MIDDLE,
+    OHM,
+    PARAMETERS,
+    PLACE,
+    R0,
+    ROW,
+    SEEN,
+    SOC,
+    STATES,
+    TAU_ACTIVATION,
+    TAU_D,
+    TAU_D_WARM,
+    TEMP,
+    TO_AIR,
+    USABLE,
+    Floats,
+    Now,
+)
+
+K_1, K_2 = GAP_GAIN
+TAU_1, TAU_2 = GAP_TAU
+
+arrhenius, copper, place_on_curve = compiled(_arrhenius), compiled(_copper), compiled(_place_on_curve)
+
+
+@compiled
+def look_up(curves: Floats, row: int, soc: float) -> tuple[float, float]:
+    """Voltage and slope of a curve at soc, held at its ends."""
+    place = min(max(soc, 0.0), 1.0) * GRID
+    cell = int(place)
+    slope = curves[CURVE_SLOPE, row, cell]
+    return curves[CURVE_V, row, cell] + (place - cell) * (1.0 / GRID) * slope, slope
+
+
+@compiled
+def curve_area(curves: Floats, row: int, soc: float) -> float:
+    """Exact integral of a curve from 0 to soc; an overdrawn one goes on at its lowest voltage."""
+    place = min(max(soc, 0.0), 1.0) * GRID
+    cell = min(int(place), GRID - 1)
+    part = (place - cell) / GRID
+    low = curves[CURVE_V, row, cell]
+    inside = part * (low + 0.5 * curves[CURVE_SLOPE, row, cell] * part)
+    return curves[CURVE_AREA, row, cell] + inside + (soc * low if soc < 0.0 else 0.0)  # type: ignore[no-any-return]
+
+
+@compiled
+def warm_unit(unit: Floats, pairs: int, reference_k: float, temp_k: float, warm: Floats) -> None:
+    """Resistance, part of pairs' resistance, tau_D and usable part at temp_k, into warm (WARMTHS,)."""
+    cell = arrhenius(unit[ACTIVATION], temp_k, reference_k)
+    warm[R0] = unit[METAL_OHM] * copper(temp_k) + unit[CELL_OHM] * cell
+    warm[CELL] = cell
+    warm[TAU_D] = unit[TAU_D_WARM] * arrhenius(unit[TAU_ACTIVATION], temp_k, reference_k)
+    fallen = 0.0
+    for band in range(PARAMETERS + 2 * pairs, len(unit), 3):
+        fallen += unit[band + 2] * min(max(unit[band] - temp_k, 0.0), unit[band + 1])
+    warm[USABLE] = max(1.0 - fallen, LEAST_COLD_FRACTION)
+
+
+@compiled
+def instant(curves: Floats, unit: Floats, state: Floats, warm: Floats, found: Floats) -> None:
+    """The unit at this moment: open-circuit voltage less pair voltages, behind R0. Into found (INSTANTS,)."""
+    row = int(unit[ROW])
+    x = place_on_curve(state[SOC], state[GAP_1] + state[GAP_2], warm[USABLE])
+    seen, _ = look_up(curves, row, x)
+    held, _ = look_up(curves, row, state[SOC])
+    pairs = 0.0
+    for p in range(STATES, len(state)):
+        pairs += state[p]
+    found[EMF], found[OHM], found[PLACE], found[SEEN], found[HELD] = seen - pairs, warm[R0], x, seen, held
+
+
+@compiled
+def ahead(curves: Floats, unit: Floats, state: Floats, warm: Floats, faded: Floats, half_s: float, guess_a: float,
+          found: Floats) -> None:  # fmt: skip
+    """The unit half_s on, as a function of the constant current until then, into found (INSTANTS,).
+
+    V = EMF - I * OHM, tangent to the curve at guess_a. faded : (1 + p,) factors over half_s.
+    """
+    row, charge_c, tau_d = int(unit[ROW]), unit[CHARGE_C], warm[TAU_D]
+    half_1, half_2 = math.exp(-half_s / (TAU_1 * tau_d)), math.exp(-half_s / (TAU_2 * tau_d))
+    per_amp = (half_s + tau_d * (K_1 * (1.0 - half_1) + K_2 * (1.0 - half_2))) / charge_c / warm[USABLE]
+    gap = state[GAP_1] * half_1 + state[GAP_2] * half_2
+    x = place_on_curve(state[SOC], gap, warm[USABLE]) - guess_a * per_amp
+    seen, slope = look_up(curves, row, x)
+    held, _ = look_up(curves, row, state[SOC] - guess_a * half_s / charge_c)
+    rise = slope * per_amp
+    pairs, pair_ohm = 0.0, 0.0
+    for p in range(len(state) - STATES):
+        pairs += state[STATES + p] * faded[1 + p]
+        pair_ohm += unit[PARAMETERS + 2 * p] * warm[CELL] * (1.0 - faded[1 + p])
+    found[EMF], found[OHM] = seen + rise * guess_a - pairs, warm[R0] + pair_ohm + rise
+    found[PLACE], found[SEEN], found[HELD] = x, seen, held
+
+
+@compiled
+def carry(unit: Floats, state: Floats, tau_d_s: float, amps: float, time_s: float, after: Floats) -> None:
+    """Charge and gap after time_s [s] of a constant current, exact, into after."""
+    charge_c = unit[CHARGE_C]
+    fade_1, fade_2 = math.exp(-time_s / (TAU_1 * tau_d_s)), math.exp(-time_s / (TAU_2 * tau_d_s))
+    gain = amps * tau_d_s / charge_c
+    after[SOC] = state[SOC] - amps * time_s / charge_c
+    after[GAP_1] = state[GAP_1] * fade_1 + gain * K_1 * (1.0 - fade_1)
+    after[GAP_2] = state[GAP_2] * fade_2 + gain * K_2 * (1.0 - fade_2)
+
+
+@compiled
+def advance(now: Now, u: int, faded: Floats, span_s: float, amps: float, heat_w: float) -> float:
+    """The unit's state after a step at constant current and heat, exact for both.
+
+    Returns the mean voltage of its pairs over the step.
+    """
+    unit, state, after, warm = now.unit[u], now.state[BEFORE, u], now.state[AFTER, u], now.warm[MIDDLE, u]
+    carry(unit, state, warm[TAU_D], amps, span_s, after)
+    mean = 0.0
+    for p in range(len(state) - STATES):
+        fade, settled = faded[1 + p] ** 2, amps * unit[PARAMETERS + 2 * p] * warm[CELL]
+        after[STATES + p] = settled + (state[STATES + p] - settled) * fade
+        mean += settled + (state[STATES + p] - settled) * (1.0 - fade) * unit[PARAMETERS + 2 * p + 1] / span_s
+    still = now.s[AMBIENT_K] + heat_w / unit[TO_AIR]
+    after[TEMP] = still + (state[TEMP] - still) * faded[0] ** 2
+    return mean
+
+
+@compiled
+def fade_factors(unit: Floats, half_s: float, faded: Floats) -> None:
+    """Factors over half_s that do not depend on temperature, into faded (1 + p,): air, then pairs."""
+    faded[0] = math.exp(-half_s * unit[TO_AIR] / unit[HEAT_CAPACITY])
+    for p in range(len(faded) - 1):
+        faded[1 + p] = math.exp(-half_s / unit[PARAMETERS + 2 * p + 1])
