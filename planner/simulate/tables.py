@@ -45,7 +45,8 @@ class Now(NamedTuple):
     """Where one scenario stands and what it works with; used again for the next. Few arrays: they pass by value.
 
     curves : (3, rows, grid) voltage, slope and area. unit : (u, ...) as in Rules. state : (3, u, STATES + p) before
-    the step, after it, inside it. warm : (3, u, WARMTHS) and instant : (3, u, INSTANTS) at start, middle and end of the step.
+    the step, after it, inside it. warm : (3, u, WARMTHS) and instant : (3, u, INSTANTS) at the step's start, middle
+    and end.
     tally : (u, TALLIES). branch : (4, branches) current over the step, at its start, its end, inside it.
     faded : (spans, u, 1 + p) factors over half a step, NaN until asked for. lead_ohm : (branches,). s : (PLACES,).
     """
