@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from planner.battery.circuit import Circuit, decay, first_axis_sum, warmth
-from planner.battery.current_evidence import ran_empty
 from planner.battery.discharge import BenchRun, course, outcome
+from planner.battery.full_discharge import GROUP_K, full_discharges
+from planner.battery.kind import Kind, kind_of
 from planner.battery.parameters import Layout, Reference, circuit_of, layout
 from planner.battery.prior import PAIR_TAUS_S
 from planner.constants import COULOMB_PER_AH
@@ -30,12 +31,13 @@ from planner.record.schema import CapacityTest, Record, StepTest
 Floats = NDArray[np.float64]
 Residuals = Callable[[Floats], Floats]
 
-GROUP_K = 2.5  # tests this close in temperature count as one temperature
 # a first point on the short rise of a full cell, with none near it, says nothing of the plateau (common practice)
 TOP_SHARE, ALONE_SHARE = 0.03, 0.10
 VOLTAGE_MODEL_V = 0.010  # what the circuit itself may miss on the plateau
 CHARGE_MODEL = 0.003  # likewise of a discharge's charge, relative
-LOOSE_CHARGE = 0.05  # spread of Q about its reference before any reading: it only keeps the fit from wandering
+LOOSE_CHARGE = (
+    0.05  # spread of Q about its reference before any reading: it only keeps the fit from wandering
+)
 STEP_MODEL = 0.05  # likewise of a step's resistance, relative
 HANDBOOK_SHARE = 0.5  # a parameter whose variance is still this part of its prior's is handbook
 TAU_STARTS = (0.0, -2.0, -1.0, 1.0, 2.0, 3.0)  # spreads off the prior's centre, looked at before the search
@@ -48,6 +50,7 @@ class Fitted:
 
     centre : (names,) the vector; covariance : (names, names). evidence : per name, "derived" or "handbook".
     capacity_evidence : measured (a full discharge), claimed (a label's figure, only to scale priors), or unknown.
+    kind : what further units of its kind say; circuits are the tested unit's own.
     """
 
     plan: Layout
@@ -56,6 +59,7 @@ class Fitted:
     covariance: Floats
     evidence: tuple[str, ...]
     capacity_evidence: str
+    kind: Kind
 
     def circuit(self, theta: Floats) -> Circuit:
         """Circuits (1, 1, r) of parameter sets (r, names)."""
@@ -63,18 +67,8 @@ class Fitted:
 
     @property
     def charge_c(self) -> float:
-        """Q of the centre [C]."""
-        return float(self.circuit(self.centre[np.newaxis]).charge_c[0, 0, 0])
-
-
-def full_discharges(record: Record) -> tuple[CapacityTest, ...]:
-    """Tests that ran the unit empty: ended by cut-off or undervoltage, or by an opening taken as such."""
-    tests = record.capacity_tests
-    return tuple(
-        test
-        for test in tests
-        if test.ended_by in ("cutoff", "undervoltage") or (test.ended_by == "trip" and ran_empty(test, tests))
-    )
+        """Q of the kind's centre [C]."""
+        return float(self.circuit(self.centre[np.newaxis]).charge_c[0, 0, 0] * np.exp(self.kind.charge.shift))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +79,7 @@ class Task:
     reference: Reference
     residuals: Residuals
     capacity_evidence: str
+    kind: Kind
 
 
 def fit_record(record: Record) -> Fitted:
@@ -100,7 +95,7 @@ def task_of(record: Record, pairs: int | None = None) -> Task:
     groups = _temperatures(full, reference.cell_k)
     known = record.mass_kg is not None
     plan = layout(charge, record.mass_kg, known, pairs or _pairs(record), groups[0], groups[1:])
-    return Task(plan, reference, _residuals(record, full, plan, reference), evidence)
+    return Task(plan, reference, _residuals(record, full, plan, reference), evidence, kind_of(record))
 
 
 def solve(task: Task) -> Fitted:
@@ -112,7 +107,7 @@ def solve(task: Task) -> Fitted:
     # what a circuit may miss of a tested discharge it may miss of the next one as well
     place = plan.names.index("charge_factor")
     covariance[place, place] += CHARGE_MODEL**2
-    return Fitted(plan, task.reference, centre, covariance, classes, task.capacity_evidence)
+    return Fitted(plan, task.reference, centre, covariance, classes, task.capacity_evidence, task.kind)
 
 
 def _about_charge(record: Record, full: tuple[CapacityTest, ...]) -> tuple[float, str]:
@@ -124,7 +119,9 @@ def _about_charge(record: Record, full: tuple[CapacityTest, ...]) -> tuple[float
         return max([record.claims.capacity_c, *partial]), "claimed"
     if partial:
         return max(partial), "unknown"
-    carried = [test.current_a for test in record.current_tests] + [test.to_current_a for test in record.step_tests]
+    carried = [test.current_a for test in record.current_tests] + [
+        test.to_current_a for test in record.step_tests
+    ]
     return max(carried, default=100.0) * COULOMB_PER_AH, "unknown"
 
 
@@ -137,7 +134,11 @@ def _reference(record: Record, full: tuple[CapacityTest, ...], charge_c: float) 
     points = np.array(best.curve, dtype=float).reshape(-1, 2)
     if len(points) and best.charge_c > points[-1, 0] * 1.0005 and points[-1, 1] > best.cutoff_v:
         points = np.vstack([points, [best.charge_c, best.cutoff_v]])
-    if len(points) > 1 and points[0, 0] < TOP_SHARE * best.charge_c and points[1, 0] > ALONE_SHARE * best.charge_c:
+    if (
+        len(points) > 1
+        and points[0, 0] < TOP_SHARE * best.charge_c
+        and points[1, 0] > ALONE_SHARE * best.charge_c
+    ):
         points = points[1:]
     start = 1.0 if best.at.state_of_charge is None else best.at.state_of_charge
     return Reference(
@@ -168,7 +169,9 @@ def _pairs(record: Record) -> int:
     return min(max(1, len(times) // 2), len(PAIR_TAUS_S))
 
 
-def _residuals(record: Record, full: tuple[CapacityTest, ...], plan: Layout, reference: Reference) -> Residuals:
+def _residuals(
+    record: Record, full: tuple[CapacityTest, ...], plan: Layout, reference: Reference
+) -> Residuals:
     """Function from parameter sets (r, names) to residuals (r, m) in standard uncertainties."""
     prior_centre, prior_spread = plan.centre(), np.maximum(plan.spread(), 1e-9)
     place = plan.names.index("charge_factor")
@@ -178,7 +181,9 @@ def _residuals(record: Record, full: tuple[CapacityTest, ...], plan: Layout, ref
     def residuals(theta: Floats) -> Floats:
         circuit = circuit_of(plan, theta, reference)
         parts = [(theta - prior_centre) / prior_spread]
-        parts.extend(_discharge_residuals(circuit, test, reference) for test in record.capacity_tests if test in full)
+        parts.extend(
+            _discharge_residuals(circuit, test, reference) for test in record.capacity_tests if test in full
+        )
         if record.step_tests:
             parts.append(_step_residuals(circuit, record.step_tests))
         return np.concatenate(parts, axis=1)

@@ -22,10 +22,10 @@ from planner.battery.fit import (
     Fitted,
     Residuals,
     Task,
-    full_discharges,
     solve,
     task_of,
 )
+from planner.battery.full_discharge import full_discharges
 from planner.battery.log_march import BenchLog, Nodes, thin, voltage_along
 from planner.battery.parameters import circuit_of
 from planner.record.instrument import charge_uncertainty, current_limit, standard_uncertainty, voltage_limit
@@ -140,7 +140,9 @@ def _joint_residuals(task: Task, log: BenchLog, nodes: Nodes, errors: _Errors) -
 
     def residuals(theta: Floats) -> Floats:
         volts, x = voltage_along(circuit_of(task.plan, theta, task.reference), nodes, log)
-        return np.hstack([task.residuals(theta), *errors.taken_out(nodes.voltage_v[:, np.newaxis] - volts, x)])
+        return np.hstack(
+            [task.residuals(theta), *errors.taken_out(nodes.voltage_v[:, np.newaxis] - volts, x)]
+        )
 
     return residuals
 
@@ -163,15 +165,22 @@ def _errors(fitted: Fitted, log: BenchLog, nodes: Nodes, charge_u: float) -> _Er
     volts, x = voltage_along(start, nodes, log)
     more = voltage_along(start, nodes, log, 1.0 + charge_u)[0]
     traced = len(fitted.reference.curve_charge_c) >= 3
-    meter = np.array([standard_uncertainty(voltage_limit(log.instrument, v).half_width) for v in nodes.voltage_v])
+    meter = np.array(
+        [standard_uncertainty(voltage_limit(log.instrument, v).half_width) for v in nodes.voltage_v]
+    )
     floor = standard_uncertainty(log.instrument.voltage_floor_v) if log.instrument else 0.0
     ohm = float((start.metal_ohm + start.cell_ohm + start.pair_ohm.sum(axis=0)).item())
     step = STEP_MODEL * ohm * (nodes.current_a - nodes.current_a.mean())
     # in the knee a reading tells the charge left, and tells it no better than the circuit knows it
     known = np.interp(nodes.voltage_v + ohm * nodes.current_a, start.curve.volts[0], SOC_GRID)
     steep = np.maximum(*(start.curve.look_up(place, start.offset[0, 0])[1] for place in (known, x[:, 0])))
-    single = np.sqrt(_alike(nodes)) * np.sqrt(READING_MODEL_V**2 + floor**2 + (CHARGE_MODEL * steep) ** 2 + step**2)
-    knee, top = np.clip((KNEE_SOC - KNOTS) / KNEE_SOC, 0.0, 1.0), np.clip((KNOTS - TOP_SOC) / (1.0 - TOP_SOC), 0.0, 1.0)
+    single = np.sqrt(_alike(nodes)) * np.sqrt(
+        READING_MODEL_V**2 + floor**2 + (CHARGE_MODEL * steep) ** 2 + step**2
+    )
+    knee, top = (
+        np.clip((KNEE_SOC - KNOTS) / KNEE_SOC, 0.0, 1.0),
+        np.clip((KNOTS - TOP_SOC) / (1.0 - TOP_SOC), 0.0, 1.0),
+    )
     knot = (VOLTAGE_MODEL_V if traced else PRIOR_CURVE_V) * (1.0 + (END_SHARE - 1.0) * (knee + top))
     return _Errors(single, knot, np.stack([more[:, 0] - volts[:, 0], meter, step], axis=1))
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.battery.fit import Fitted, full_discharges
+from planner.battery.fit import Fitted
+from planner.battery.full_discharge import full_discharges
 from planner.constants import NOMINAL_UNIT_V
 from planner.record.gaps import missing_tests
 from planner.record.schema import Record

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.battery.circuit import Circuit
-from planner.battery.fit import Fitted, fit_record, full_discharges, step_resistance
+from planner.battery.fit import Fitted, fit_record, step_resistance
+from planner.battery.full_discharge import full_discharges
 from planner.outing.timeline import Timeline
 from planner.record.instrument import (
     charge_uncertainty,
