@@ -8,7 +8,7 @@ Gaussian errors (common statistics); solver: scipy.optimize.least_squares.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +18,9 @@ from planner.battery.circuit import Circuit, decay, first_axis_sum, warmth
 from planner.battery.discharge import BenchRun, course, outcome
 from planner.battery.full_discharge import GROUP_K, full_discharges
 from planner.battery.kind import Kind, kind_of
+from planner.battery.log_fit import LogOfTest, moving_tests, pairs_told, with_shift
 from planner.battery.parameters import Layout, Reference, circuit_of, layout
-from planner.battery.prior import PAIR_TAUS_S
+from planner.battery.prior import CHARGE_MODEL, PAIR_TAUS_S, STEP_MODEL, VOLTAGE_MODEL_V
 from planner.constants import COULOMB_PER_AH
 from planner.record.instrument import (
     charge_uncertainty,
@@ -33,12 +34,10 @@ Residuals = Callable[[Floats], Floats]
 
 # a first point on the short rise of a full cell, with none near it, says nothing of the plateau (common practice)
 TOP_SHARE, ALONE_SHARE = 0.03, 0.10
-VOLTAGE_MODEL_V = 0.010  # what the circuit itself may miss on the plateau
-CHARGE_MODEL = 0.003  # likewise of a discharge's charge, relative
 LOOSE_CHARGE = (
     0.05  # spread of Q about its reference before any reading: it only keeps the fit from wandering
 )
-STEP_MODEL = 0.05  # likewise of a step's resistance, relative
+LOG_PASSES = 3  # with the readings' weights taken at the model found before; the last with what they were found to miss
 HANDBOOK_SHARE = 0.5  # a parameter whose variance is still this part of its prior's is handbook
 TAU_STARTS = (0.0, -2.0, -1.0, 1.0, 2.0, 3.0)  # spreads off the prior's centre, looked at before the search
 NUDGE = 1e-3  # of a prior spread, for the numerical Jacobian
@@ -83,22 +82,57 @@ class Task:
 
 
 def fit_record(record: Record) -> Fitted:
-    """Fit the model to every test of the record that says something about it."""
-    return solve(task_of(record))
+    """Fit the model to every test of the record that says something about it.
+
+    Logs of moving loads come second: what they say depends on the model the other tests give.
+    """
+    moving = moving_tests(record)
+    task = _task(replace(record, capacity_tests=_others(record, moving)), moving)
+    found = _solved(task)
+    if not moving:
+        return found
+    logs = [LogOfTest(test, task.plan, task.reference) for test in moving]
+    for turn in range(LOG_PASSES):
+        joint = _with_logs(task, logs, found.centre, widen=turn == LOG_PASSES - 1)
+        found = _solved(replace(task, residuals=joint))
+    known = len(found.plan.names) - 1  # how far the logs stand from the model is no part of it
+    plan = replace(found.plan, names=found.plan.names[:known], guesses=found.plan.guesses[:known])
+    return replace(found, plan=plan, centre=found.centre[:known], covariance=found.covariance[:known, :known],
+                   evidence=found.evidence[:known])  # fmt: skip
 
 
-def task_of(record: Record, pairs: int | None = None) -> Task:
-    """The fit of a record's tests. pairs : of resistor and capacitor, where a log beside the record tells them."""
+def _others(record: Record, moving: tuple[CapacityTest, ...]) -> tuple[CapacityTest, ...]:
+    return tuple(test for test in record.capacity_tests if all(test is not log for log in moving))
+
+
+def _with_logs(task: Task, logs: list[LogOfTest], centre: Floats, widen: bool) -> Residuals:
+    """The task's own residuals and those of the logs, their errors weighed at `centre`."""
+    errors = [log.errors_at(centre) for log in logs]
+    if widen:
+        errors = [one.widened(*log.against(centre[np.newaxis])) for one, log in zip(errors, logs, strict=True)]
+
+    def residuals(theta: Floats) -> Floats:
+        told = [log.residuals(theta, one) for log, one in zip(logs, errors, strict=True)]
+        return np.hstack([task.residuals(theta), *told])
+
+    return residuals
+
+
+def _task(record: Record, moving: tuple[CapacityTest, ...]) -> Task:
+    """The fit of a record's tests. moving : further tests, whose logs the vector is to serve as well."""
     full = full_discharges(record)
     charge, evidence = _about_charge(record, full)
     reference = _reference(record, full, charge)
     groups = _temperatures(full, reference.cell_k)
     known = record.mass_kg is not None
-    plan = layout(charge, record.mass_kg, known, pairs or _pairs(record), groups[0], groups[1:])
+    pairs = max(pairs_told(moving), _pairs(record))
+    plan = layout(charge, record.mass_kg, known, pairs, groups[0], groups[1:])
+    if moving:
+        plan = with_shift(plan)
     return Task(plan, reference, _residuals(record, full, plan, reference), evidence, kind_of(record))
 
 
-def solve(task: Task) -> Fitted:
+def _solved(task: Task) -> Fitted:
     """The minimum of the task's residuals, and how well each parameter is known."""
     plan = task.plan
     centre, covariance = _solve(plan, task.residuals)

@@ -149,6 +149,7 @@ def unit_name(record: Record) -> str:
 def _one_sort(test: CapacityTest, first: CapacityTest) -> bool:
     return (
         abs(test.at.cell_k - first.at.cell_k) <= GROUP_K
+        and (test.moving is None) == (first.moving is None)
         and _within(test.mean_current_a, first.mean_current_a, SAME_CURRENT)
         and abs(test.cutoff_v - first.cutoff_v) <= SAME_CUTOFF_V
     )
