@@ -144,6 +144,56 @@ def test_an_ambiguous_date_is_refused_with_both_readings(tmp_path: Path) -> None
     assert read_columns(clear).time_s.tolist() == [0.0, 86400.0]
 
 
+SPLIT = "Date,Time,Current (A)\n"
+
+
+def test_a_date_and_a_time_in_columns_of_their_own_make_one_clock(tmp_path: Path) -> None:
+    log = read_columns(_write(tmp_path, SPLIT + "2026-03-14,23:59:58,1\n2026-03-14,23:59:59,1\n2026-03-15,00:00:03,2\n"))
+    assert log.time_s.tolist() == [0.0, 1.0, 5.0]  # across midnight, by hand
+    assert log.headings["time"] == "Date + Time"
+    slashed = _write(tmp_path, SPLIT + "13/04/2026,9:00:00,1\n14/04/2026,9:00:01,1\n")
+    assert read_columns(slashed).time_s.tolist() == [0.0, 86401.0]
+
+
+def test_a_date_of_its_own_that_can_be_read_two_ways_is_asked_about(tmp_path: Path) -> None:
+    path = _write(tmp_path, SPLIT + "03/04/2026,10:00:00,1\n04/04/2026,10:00:02,1\n")
+    message = _refusal(path)
+    assert "2026-04-03 10:00:00 (day first)" in message and "2026-03-04 10:00:00 (month first)" in message
+    assert read_columns(path, date_order="day first").time_s.tolist() == [0.0, 86402.0]
+    assert read_columns(path, date_order="month first").time_s.tolist() == [0.0, 31 * 86400.0 + 2.0]  # March has 31 days
+
+
+def test_elapsed_time_goes_before_a_date_and_a_named_time_stands_alone(tmp_path: Path) -> None:
+    both = _write(tmp_path, "Date,Time (s),Current (A)\n2026-03-14,0,1\n2026-03-15,2,1\n")
+    assert read_columns(both).time_s.tolist() == [0.0, 2.0]
+    named = _write(tmp_path, SPLIT + "2026-03-14,10:00:00,1\n2026-03-15,10:00:05,1\n")
+    assert read_columns(named, columns={"time": "Time"}).time_s.tolist() == [0.0, 5.0]
+
+
+def test_a_clock_without_date_that_passes_midnight_asks_for_the_date(tmp_path: Path) -> None:
+    message = _refusal(_write(tmp_path, "Time,Current (A)\n23:59:59,1\n00:00:01,1\n"))
+    assert "passed midnight" in message
+
+
+def test_a_workbook_gives_date_and_time_cells_of_their_own(tmp_path: Path) -> None:
+    import datetime
+
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (
+        ("Date", "Time", "Current (A)"),
+        (datetime.date(2026, 3, 14), datetime.time(23, 59, 59), 1.0),
+        (datetime.date(2026, 3, 15), datetime.time(0, 0, 1), 2.0),
+    ):
+        sheet.append(row)
+    path = tmp_path / "log.xlsx"
+    book.save(path)
+    assert read_columns(path).time_s.tolist() == [0.0, 2.0]
+
+
 def test_time_running_backwards_is_refused_by_row_and_a_repeat_is_a_warning(tmp_path: Path) -> None:
     assert "row 4 is 1 s before the row above" in _refusal(
         _write(tmp_path, "Time (s),Current (A)\n0,1\n5,1\n4,1\n6,1\n")

@@ -86,8 +86,7 @@ def _current(summary: LogSummary) -> str:
 def _ended_by(kind: str, certain: bool) -> str:
     if certain:
         return f'ended_by = "{kind}"'
-    guess = "" if kind == "unknown" else f"looks like {kind}; "
-    return f'# ended_by = "…"   # {guess}cutoff, undervoltage, trip, clock, operator or meter: say which'
+    return f'# ended_by = "…"   # looks like {kind}; cutoff, undervoltage, trip, clock, operator or meter: say which'
 
 
 def _step(step: Step) -> str:
