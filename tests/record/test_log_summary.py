@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from planner.errors import InputRefused
 from planner.record.log_summary import LogSummary, summarise_log
+from planner.record.log_toml import found_tests
 
 # A circuit with R0 = 3.0 mohm and two pairs, as a step response: R(t) = R0 + Σ Ri (1 − e^(−t/τi)).
 R0_OHM = 3.0e-3
@@ -305,6 +306,22 @@ def test_the_printed_tables_are_toml_with_the_numbers_of_the_log(tmp_path: Path)
     assert charges == sorted(set(charges)) and test["curve"][-1][1] == "10.0000 V"
     steps = tomllib.loads(_pulse(tmp_path).to_toml())["step_test"]
     assert (steps[0]["from_current"], steps[0]["to_current"], steps[0]["after"]) == ("0 A", "150 A", "10 s")
+
+
+def test_what_only_the_tester_knows_is_asked_for_with_what_the_log_suggests(tmp_path: Path) -> None:
+    # 50 A for an hour with a step to 100 A half way in time: 25 Ah out of 75 before it, by hand
+    time_s = np.arange(0.0, 3601.0, 1.0)
+    current_a = np.where(time_s <= 1800.0, 50.0, 100.0)
+    fall = np.maximum(time_s - 3500.0, 0.0) / 100.0 * 2.5
+    summary = _log(tmp_path, time_s, 13.2 - 0.003 * current_a - fall, current_a, [f"{21.5 + t / 3600:.2f}" for t in time_s])
+    assert summary.ending is not None and summary.ending.kind == "cutoff"
+    step = next(test for test in found_tests(summary) if test.kind == "step_test")
+    asked = {line.key: line.value for line in step.lines if line.asked}
+    assert asked == {"state_of_charge": "67 %", "temperature": "22.0 degC"}
+    assert "state_of_charge" not in step.values()
+    pasted = tomllib.loads(summary.to_toml())["step_test"][0]
+    assert pasted == step.values()  # a suggestion is a comment there
+    assert '# state_of_charge = "67 %"   # if the log began' in summary.to_toml()
 
 
 def test_the_text_keeps_to_eighty_columns_and_the_json_to_finite_numbers(tmp_path: Path) -> None:
