@@ -8,6 +8,7 @@ from pathlib import Path
 import streamlit as st
 
 from planner.library.place import DEMO
+from planner.screens.bench_accept import accept_part, saved_part
 from planner.screens.bench_view import LOG_ENDINGS, LogView, audit_view, log_view
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
@@ -38,6 +39,8 @@ def show() -> None:
             problems_part(found.problems)
         else:
             _log(found)
+            saved_part()
+            accept_part(found.tests, digest)
     _claims()
 
 

@@ -14,6 +14,7 @@ from planner.explain.audit_answer import audit_json, audit_text
 from planner.explain.chart_look import Figure
 from planner.explain.log_chart import claims_table, log_figure
 from planner.record.log_summary import LogSummary, summarise_log
+from planner.record.log_toml import FoundTest, found_tests
 from planner.screens.given import Upload, with_names_restored
 from planner.screens.reading import Inputs, Refused
 from planner.verdict.audit import audit
@@ -30,6 +31,7 @@ class LogView:
     json_text: str
     warnings: tuple[str, ...]
     figure: Figure
+    tests: tuple[FoundTest, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,7 @@ def _read(path: Path, name: str, decimal_comma: bool, date_order: str | None) ->
         restored(json.dumps(summary.to_json(), indent=2)),
         tuple(restored(text) for text in summary.warnings),
         log_figure(summary),
+        found_tests(summary),
     )
 
 
