@@ -199,6 +199,32 @@ def test_log_prints_one_json_object_and_tables_to_paste(capsys):
     assert "[[capacity_test]]" in capsys.readouterr().out
 
 
+def test_log_takes_what_a_file_leaves_open(tmp_path, capsys):
+    rows = "".join(f"03/04/2026;10:00:{k:02d};13,{20 - k};{5 if k else 0},0\n" for k in range(9))
+    path = written(tmp_path, "pack.csv", "Date;Time;Pack;Current (A)\n" + rows)
+    words = ["log", str(path), "--json", "--decimal-comma", "--date-order", "day first", "--column", "voltage=Pack [V]"]
+    assert main(words) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert said["duration_s"] == 8.0
+    assert said["columns"] == {"time": "Date + Time", "voltage": "Pack", "current": "Current (A)", "temperature": None}
+    assert main(["log", str(path), "--decimal-comma", "--date-order", "day first"]) == REFUSED
+    assert 'voltage is not among the headings' in capsys.readouterr().err.replace("\n", " ")
+
+
+def test_a_log_without_time_is_read_at_its_interval(tmp_path, capsys):
+    path = written(tmp_path, "bare.csv", "Voltage (V),Current (A)\n" + "13.1,0\n" * 3 + "13.0,5\n" * 8)
+    assert main(["log", str(path), "--json", "--interval", "2 s"]) == 0
+    assert json.loads(capsys.readouterr().out)["duration_s"] == 20.0
+
+
+@pytest.mark.parametrize("words", [("--interval", "2 V"), ("--column", "voltage"), ("--date-order", "year first")])
+def test_a_bad_choice_for_a_log_is_refused(words, capsys):
+    with pytest.raises(SystemExit) as caught:
+        main(["log", "any.csv", *words])
+    assert caught.value.code == REFUSED
+    assert "error: " in capsys.readouterr().err
+
+
 def test_check_knows_every_demo_file_by_its_content(capsys):
     paths = sorted(str(path) for path in PROFILES.rglob("*.toml"))
     assert main(["check", *paths]) == 0

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import json
-import random
 import sys
-import tracemalloc
-import zipfile
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +13,6 @@ from hypothesis import strategies as st
 from planner.errors import InputRefused
 from planner.log_file import iter_blocks, read_columns
 from planner.log_file.headings import split_heading
-from planner.record.log_summary import summarise_log
 
 PLAIN = "Time (s),Voltage (V),Current (A)\n0,13.2,5\n1,13.1,6\n2,13.0,7\n"
 
@@ -144,6 +139,56 @@ def test_an_ambiguous_date_is_refused_with_both_readings(tmp_path: Path) -> None
     assert read_columns(clear).time_s.tolist() == [0.0, 86400.0]
 
 
+SPLIT = "Date,Time,Current (A)\n"
+
+
+def test_a_date_and_a_time_in_columns_of_their_own_make_one_clock(tmp_path: Path) -> None:
+    log = read_columns(_write(tmp_path, SPLIT + "2026-03-14,23:59:58,1\n2026-03-14,23:59:59,1\n2026-03-15,00:00:03,2\n"))
+    assert log.time_s.tolist() == [0.0, 1.0, 5.0]  # across midnight, by hand
+    assert log.headings["time"] == "Date + Time"
+    slashed = _write(tmp_path, SPLIT + "13/04/2026,9:00:00,1\n14/04/2026,9:00:01,1\n")
+    assert read_columns(slashed).time_s.tolist() == [0.0, 86401.0]
+
+
+def test_a_date_of_its_own_that_can_be_read_two_ways_is_asked_about(tmp_path: Path) -> None:
+    path = _write(tmp_path, SPLIT + "03/04/2026,10:00:00,1\n04/04/2026,10:00:02,1\n")
+    message = _refusal(path)
+    assert "2026-04-03 10:00:00 (day first)" in message and "2026-03-04 10:00:00 (month first)" in message
+    assert read_columns(path, date_order="day first").time_s.tolist() == [0.0, 86402.0]
+    assert read_columns(path, date_order="month first").time_s.tolist() == [0.0, 31 * 86400.0 + 2.0]  # March has 31 days
+
+
+def test_elapsed_time_goes_before_a_date_and_a_named_time_stands_alone(tmp_path: Path) -> None:
+    both = _write(tmp_path, "Date,Time (s),Current (A)\n2026-03-14,0,1\n2026-03-15,2,1\n")
+    assert read_columns(both).time_s.tolist() == [0.0, 2.0]
+    named = _write(tmp_path, SPLIT + "2026-03-14,10:00:00,1\n2026-03-15,10:00:05,1\n")
+    assert read_columns(named, columns={"time": "Time"}).time_s.tolist() == [0.0, 5.0]
+
+
+def test_a_clock_without_date_that_passes_midnight_asks_for_the_date(tmp_path: Path) -> None:
+    message = _refusal(_write(tmp_path, "Time,Current (A)\n23:59:59,1\n00:00:01,1\n"))
+    assert "passed midnight" in message
+
+
+def test_a_workbook_gives_date_and_time_cells_of_their_own(tmp_path: Path) -> None:
+    import datetime
+
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (
+        ("Date", "Time", "Current (A)"),
+        (datetime.date(2026, 3, 14), datetime.time(23, 59, 59), 1.0),
+        (datetime.date(2026, 3, 15), datetime.time(0, 0, 1), 2.0),
+    ):
+        sheet.append(row)
+    path = tmp_path / "log.xlsx"
+    book.save(path)
+    assert read_columns(path).time_s.tolist() == [0.0, 2.0]
+
+
 def test_time_running_backwards_is_refused_by_row_and_a_repeat_is_a_warning(tmp_path: Path) -> None:
     assert "row 4 is 1 s before the row above" in _refusal(
         _write(tmp_path, "Time (s),Current (A)\n0,1\n5,1\n4,1\n6,1\n")
@@ -228,35 +273,6 @@ def test_workbooks_and_parquet_files_give_the_same_as_text(tmp_path: Path) -> No
     assert '"full"' in _refusal(_workbook(tmp_path / "text.xlsx", rows))
 
 
-def test_a_workbook_that_unpacks_to_far_more_than_its_size_is_not_opened(tmp_path: Path) -> None:
-    path = tmp_path / "bomb.xlsx"
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr("xl/worksheets/sheet1.xml", b"0" * 60_000_000)
-    tracemalloc.start()
-    assert "times its size" in _refusal(path)
-    # The 60 MB inside are never unpacked.
-    assert tracemalloc.get_traced_memory()[1] < 30_000_000
-    tracemalloc.stop()
-
-
-@pytest.mark.parametrize(("sound_rows", "words"), [(3, "not text"), (20_000, "longer than")])
-def test_a_file_that_claims_five_gigabytes_is_refused_without_being_read(
-    tmp_path: Path, sound_rows: int, words: str
-) -> None:
-    import pyarrow as pa
-
-    path = _write(tmp_path, "Time (s),Current (A)\n" + "".join(f"{k},1\n" for k in range(sound_rows)))
-    with path.open("r+b") as stream:
-        stream.truncate(5_000_000_000)  # a hole: it claims the size and takes no room on the disk
-    before = pa.default_memory_pool().max_memory()
-    tracemalloc.start()
-    assert words in _refusal(path)
-    # A few blocks of 4 MB, against 5 GB.
-    assert tracemalloc.get_traced_memory()[1] < 100_000_000
-    assert pa.default_memory_pool().max_memory() - before < 100_000_000
-    tracemalloc.stop()
-
-
 def test_blocks_of_a_long_log_join_to_the_whole(tmp_path: Path) -> None:
     rows = 300_000
     lines = "".join(f"{0.1 * k:.1f},{13 + k % 7 / 1000:.3f},{k % 50}\n" for k in range(rows))
@@ -300,88 +316,3 @@ def test_the_order_of_columns_changes_nothing(
     assert log.time_s.tolist() == [0.0, 1.0]
     assert log.voltage_v is not None and log.voltage_v.tolist() == [13.0, 12.0]
     assert log.current_a is not None and log.current_a.tolist() == [5.0, 6.0]
-
-
-def _damaged(seed: int, folder: Path) -> Path:
-    """One damaged log: a sound one, hurt in one to three ways by a seeded generator."""
-    rng = random.Random(seed)
-    kind = rng.choice([".csv", ".csv", ".csv", ".txt", ".xlsx", ".parquet"])
-    heads = ["Time (s)", "Voltage (V)", "Current (A)", "Temp (degC)"]
-    rows: list[list[object]] = [[k, 13.2 - 0.01 * k, 20.0 if k > 5 else 0.0, 25 + k] for k in range(40)]
-    path = folder / f"damaged{kind}"
-    if kind in (".xlsx", ".parquet"):
-        if kind == ".xlsx":
-            _workbook(path, [list(heads), *rows])
-        else:
-            import pyarrow as pa
-            from pyarrow import parquet
-
-            parquet.write_table(
-                pa.table({h: [float(str(r[i])) for r in rows] for i, h in enumerate(heads)}), path
-            )
-        content = bytearray(path.read_bytes())
-        for _ in range(rng.randint(1, 30)):
-            content[rng.randrange(len(content))] = rng.randrange(256)
-        path.write_bytes(content[: rng.randint(1, len(content))] if rng.random() < 0.4 else content)
-        return path
-    lines = [",".join(heads), *(",".join(str(cell) for cell in row) for row in rows)]
-    for _ in range(rng.randint(1, 3)):
-        at = rng.randrange(1, len(lines)) if len(lines) > 1 else 0
-        hurt = rng.choice(
-            ["cut", "mix", "text", "twice", "empty", "swap", "quote", "bytes", "long", "comma", "back"]
-        )
-        lines = _hurt(rng, lines, at, hurt)
-    content = "\n".join(lines).encode("utf-8", errors="replace")
-    if rng.random() < 0.2:
-        content = content[: rng.randint(0, len(content))]
-    path.write_bytes(content)
-    return path
-
-
-def _hurt(rng: random.Random, lines: list[str], at: int, hurt: str) -> list[str]:
-    line = lines[at] if lines else ""
-    changed = {
-        "cut": line[: rng.randint(0, len(line))],
-        "mix": line.replace(",", rng.choice(";\t|")),
-        "text": line.replace(
-            rng.choice("0123456789"), rng.choice(["x", "--", "1e999", "=1+1", "٣", "NaN", "inf"])
-        ),
-        "empty": line.replace("13", ""),
-        "quote": line.replace(",", '",', 1),
-        "bytes": line + rng.choice(["\0", "\ufffd", "\r", "\x1a"]),
-        "long": line + "9" * rng.choice([400, 70_000]),
-        "comma": line.replace(".", ","),
-        "back": "-5," + line,
-    }
-    if hurt == "twice":
-        return [lines[0] + "," + lines[0], *lines[1:]]
-    if hurt == "swap":
-        return [*lines[:at], *reversed(lines[at:])]
-    return [*lines[:at], changed[hurt], *lines[at + 1 :]]
-
-
-@pytest.mark.parametrize("seed", range(200))
-def test_a_damaged_log_is_refused_in_words_or_gives_finite_numbers(tmp_path: Path, seed: int) -> None:
-    path = _damaged(seed, tmp_path)
-    try:
-        answer = summarise_log(path)
-    except InputRefused as refused:
-        assert refused.problems
-        assert all(p.file == path.name and p.value and p.allowed and p.fix for p in refused.problems)
-        assert len(str(refused)) < 10_000  # a message to read, not a dump of the file
-    else:
-        # Damage that leaves a readable log must leave every number finite and some row standing.
-        json.dumps(answer.to_json(), allow_nan=False)
-        assert answer.rows >= 2 and answer.duration_s > 0.0
-        assert answer.to_text() and answer.to_toml()
-
-
-def test_most_of_the_damaged_logs_are_refused(tmp_path: Path) -> None:
-    refused = 0
-    for seed in range(200):
-        try:
-            read_columns(_damaged(seed, tmp_path))
-        except InputRefused:
-            refused += 1
-    # Damage drawn at random often spares what is read (a comment byte, an unused part of a workbook).
-    assert refused >= 120

@@ -1,7 +1,8 @@
 """Draws of a model: what the tested unit may be, and what the buyer's own unit may be.
 
 Parameters are drawn from the fit's normal approximation by Latin hypercube (scipy.stats.qmc); the buyer's
-unit adds the spread between units, on the tested and on the buyer's. Row 0 is always the centre.
+unit adds the spread between units, on the tested ones and on the buyer's. Row 0 is always the centre: of the
+unit tested, or of its kind where several were.
 """
 
 from __future__ import annotations
@@ -15,12 +16,12 @@ from scipy.stats import qmc
 
 from planner.battery.circuit import Circuit
 from planner.battery.fit import Fitted
-from planner.battery.prior import UNIT_SPREAD_CHARGE, UNIT_SPREAD_RESISTANCE
+from planner.battery.kind import Kind
 
 Floats = NDArray[np.float64]
 
 MOVE = 2.0  # standard deviations by which a prior is moved to see whether it decides
-LOADS, UNITS, MODEL = 0, 1, 2  # streams of one seed
+LOADS, UNITS, MODEL, KIND = 0, 1, 2, 3  # streams of one seed
 NOT_A_PRIOR = ("charge_factor",)  # the instrument's error: evidence, not assumption
 
 
@@ -66,7 +67,8 @@ def scenarios(fitted: Fitted, draws: int, seed: int, loads: int, bank: tuple[int
     first = len(theta) - draws
     load_normal = np.zeros((loads, len(theta)))
     load_normal[:, first:] = load_z.T
-    circuit = _with_unit_spread(fitted.circuit(theta), unit_z.reshape(draws, *bank, 3), first)
+    kind_z = normals(draws, 3, (own, KIND))
+    circuit = _of_kind(fitted.circuit(theta), fitted.kind, unit_z.reshape(draws, *bank, 3), kind_z, first)
     return Scenarios(circuit, theta, moved, first, load_normal)
 
 
@@ -82,14 +84,18 @@ def _moved(fitted: Fitted) -> tuple[tuple[str, ...], list[Floats]]:
     return tuple(names), rows
 
 
-def _with_unit_spread(circuit: Circuit, normal: Floats, first: int) -> Circuit:
-    """Charge and resistances of each unit spread; normal : (draws, branches, series, 3)."""
-    shape = (*normal.shape[1:3], circuit.charge_c.shape[-1])
-    charge, ohm = np.zeros(shape), np.zeros(shape)
-    own, resistance, tested = np.moveaxis(normal, 0, -1).transpose(2, 0, 1, 3)
-    # the tested unit's own place among its kind is one number, shared by all units of a bank
-    charge[..., first:] = UNIT_SPREAD_CHARGE * (own + tested[:1, :1])
-    ohm[..., first:] = UNIT_SPREAD_RESISTANCE * resistance
+def _of_kind(circuit: Circuit, kind: Kind, unit: Floats, shared: Floats, first: int) -> Circuit:
+    """Charge and resistances moved to the kind's centre, and spread from unit to unit in the draws.
+
+    unit : (draws, branches, series, 3) normals of each unit: charge, resistance, charge of the tested ones, which
+    counts once. shared : (draws, 3) of a whole draw: resistance of the tested ones, doubt of either spread.
+    """
+    shape = (*unit.shape[1:3], circuit.charge_c.shape[-1])
+    own, resistance, tested = np.moveaxis(unit, 0, -1).transpose(2, 0, 1, 3)
+    # the tested units' own place among their kind is one number, shared by all units of a bank
+    charge, ohm = np.full(shape, kind.charge.shift), np.full(shape, kind.resistance.shift)
+    charge[..., first:] += kind.charge.deviation(own, tested[:1, :1], shared[:, 1])
+    ohm[..., first:] += kind.resistance.deviation(resistance, shared[:, 0], shared[:, 2])
     more = np.exp(ohm)
     return replace(
         circuit,

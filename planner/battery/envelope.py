@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 import numpy as np
@@ -23,6 +23,7 @@ from planner.battery.current_evidence import (
     lasting_half,
     ran_empty,
 )
+from planner.battery.kind import unit_name
 from planner.record.instrument import (
     PRIOR_CURRENT_FLOOR_A,
     PRIOR_CURRENT_GAIN,
@@ -43,7 +44,7 @@ Speaks = Callable[[Pass], bool]
 
 @dataclass(frozen=True, slots=True)
 class Envelope:
-    """All passes and trips of one unit. questions : what the tester should be asked."""
+    """All passes and trips of a unit, or of several of a kind. questions : what the tester should be asked."""
 
     passes: tuple[Pass, ...]
     trips: tuple[Trip, ...]
@@ -82,10 +83,25 @@ class Frontier:
 
 
 def build_envelope(record: Record) -> Envelope:
-    """Passes and trips of every current test and full discharge of a record.
+    """Passes and trips of every current test and full discharge of a record and of its repeats.
 
-    Order of the tests in the record changes nothing. Source of the rules: common practice, no source.
+    A reading of another unit of the kind counts as one of the record's own: what one holds and another trips at is
+    a conflict. Order of the tests in the record changes nothing. Source of the rules: common practice, no source.
     """
+    units = [_unit_envelope(unit, f"{unit_name(unit)}: " if number else "") for number, unit in
+             enumerate((record, *record.repeats))]  # fmt: skip
+    passes = [held for unit in units for held in unit.passes]
+    passes += _lasting_halves(passes)
+    return Envelope(
+        tuple(sorted(passes, key=_pass_order)),
+        tuple(sorted((trip for unit in units for trip in unit.trips), key=_trip_order)),
+        tuple(sorted(warning for unit in units for warning in unit.warnings)),
+        tuple(sorted(question for unit in units for question in unit.questions)),
+    )
+
+
+def _unit_envelope(record: Record, unit: str) -> Envelope:
+    """One unit's own, unsorted. unit : what its places begin with; empty for the record itself."""
     passes: list[Pass] = []
     trips: list[Trip] = []
     warnings: list[str] = []
@@ -96,7 +112,7 @@ def build_envelope(record: Record) -> Envelope:
         empty = tripped and ran_empty(test, others)
         if empty:
             questions.append(
-                f"{test.at.place}: recorded as a trip, yet the unit was nearly empty; taken as an "
+                f"{unit}{test.at.place}: recorded as a trip, yet the unit was nearly empty; taken as an "
                 "undervoltage opening. Was it an opening for current or heat?"
             )
         held, opened = from_capacity_test(test, condemns=tripped and not empty)
@@ -108,16 +124,15 @@ def build_envelope(record: Record) -> Envelope:
         trips += opened
         if current_test.ended_by in EMPTIED_BY:
             warnings.append(
-                f"{current_test.at.place}: ended by {current_test.ended_by}; an empty unit says nothing of "
+                f"{unit}{current_test.at.place}: ended by {current_test.ended_by}; an empty unit says nothing of "
                 "what current it holds. Enter it as a capacity test."
             )
-    passes += _lasting_halves(passes)
-    warnings += _guessed_meters(record)
+    warnings += [f"{unit}{warning}" for warning in _guessed_meters(record)]
     return Envelope(
-        tuple(sorted(passes, key=_pass_order)),
-        tuple(sorted(trips, key=_trip_order)),
-        tuple(sorted(warnings)),
-        tuple(sorted(questions)),
+        tuple(replace(held, source=f"{unit}{held.source}") for held in passes),
+        tuple(replace(trip, source=f"{unit}{trip.source}") for trip in trips),
+        tuple(warnings),
+        tuple(questions),
     )
 
 

@@ -8,17 +8,19 @@ Gaussian errors (common statistics); solver: scipy.optimize.least_squares.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from planner.battery.circuit import Circuit, decay, first_axis_sum, warmth
-from planner.battery.current_evidence import ran_empty
 from planner.battery.discharge import BenchRun, course, outcome
+from planner.battery.full_discharge import GROUP_K, full_discharges
+from planner.battery.kind import Kind, kind_of
+from planner.battery.log_fit import LogOfTest, moving_tests, pairs_told, with_shift
 from planner.battery.parameters import Layout, Reference, circuit_of, layout
-from planner.battery.prior import PAIR_TAUS_S
+from planner.battery.prior import CHARGE_MODEL, PAIR_TAUS_S, STEP_MODEL, VOLTAGE_MODEL_V
 from planner.constants import COULOMB_PER_AH
 from planner.record.instrument import (
     charge_uncertainty,
@@ -30,13 +32,12 @@ from planner.record.schema import CapacityTest, Record, StepTest
 Floats = NDArray[np.float64]
 Residuals = Callable[[Floats], Floats]
 
-GROUP_K = 2.5  # tests this close in temperature count as one temperature
 # a first point on the short rise of a full cell, with none near it, says nothing of the plateau (common practice)
 TOP_SHARE, ALONE_SHARE = 0.03, 0.10
-VOLTAGE_MODEL_V = 0.010  # what the circuit itself may miss on the plateau
-CHARGE_MODEL = 0.003  # likewise of a discharge's charge, relative
-LOOSE_CHARGE = 0.05  # spread of Q about its reference before any reading: it only keeps the fit from wandering
-STEP_MODEL = 0.05  # likewise of a step's resistance, relative
+LOOSE_CHARGE = (
+    0.05  # spread of Q about its reference before any reading: it only keeps the fit from wandering
+)
+LOG_PASSES = 3  # with the readings' weights taken at the model found before; the last with what they were found to miss
 HANDBOOK_SHARE = 0.5  # a parameter whose variance is still this part of its prior's is handbook
 TAU_STARTS = (0.0, -2.0, -1.0, 1.0, 2.0, 3.0)  # spreads off the prior's centre, looked at before the search
 NUDGE = 1e-3  # of a prior spread, for the numerical Jacobian
@@ -48,6 +49,7 @@ class Fitted:
 
     centre : (names,) the vector; covariance : (names, names). evidence : per name, "derived" or "handbook".
     capacity_evidence : measured (a full discharge), claimed (a label's figure, only to scale priors), or unknown.
+    kind : what further units of its kind say; circuits are the tested unit's own.
     """
 
     plan: Layout
@@ -56,6 +58,7 @@ class Fitted:
     covariance: Floats
     evidence: tuple[str, ...]
     capacity_evidence: str
+    kind: Kind
 
     def circuit(self, theta: Floats) -> Circuit:
         """Circuits (1, 1, r) of parameter sets (r, names)."""
@@ -63,18 +66,8 @@ class Fitted:
 
     @property
     def charge_c(self) -> float:
-        """Q of the centre [C]."""
-        return float(self.circuit(self.centre[np.newaxis]).charge_c[0, 0, 0])
-
-
-def full_discharges(record: Record) -> tuple[CapacityTest, ...]:
-    """Tests that ran the unit empty: ended by cut-off or undervoltage, or by an opening taken as such."""
-    tests = record.capacity_tests
-    return tuple(
-        test
-        for test in tests
-        if test.ended_by in ("cutoff", "undervoltage") or (test.ended_by == "trip" and ran_empty(test, tests))
-    )
+        """Q of the kind's centre [C]."""
+        return float(self.circuit(self.centre[np.newaxis]).charge_c[0, 0, 0] * np.exp(self.kind.charge.shift))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,25 +78,61 @@ class Task:
     reference: Reference
     residuals: Residuals
     capacity_evidence: str
+    kind: Kind
 
 
 def fit_record(record: Record) -> Fitted:
-    """Fit the model to every test of the record that says something about it."""
-    return solve(task_of(record))
+    """Fit the model to every test of the record that says something about it.
+
+    Logs of moving loads come second: what they say depends on the model the other tests give.
+    """
+    moving = moving_tests(record)
+    task = _task(replace(record, capacity_tests=_others(record, moving)), moving)
+    found = _solved(task)
+    if not moving:
+        return found
+    logs = [LogOfTest(test, task.plan, task.reference) for test in moving]
+    for turn in range(LOG_PASSES):
+        joint = _with_logs(task, logs, found.centre, widen=turn == LOG_PASSES - 1)
+        found = _solved(replace(task, residuals=joint))
+    known = len(found.plan.names) - 1  # how far the logs stand from the model is no part of it
+    plan = replace(found.plan, names=found.plan.names[:known], guesses=found.plan.guesses[:known])
+    return replace(found, plan=plan, centre=found.centre[:known], covariance=found.covariance[:known, :known],
+                   evidence=found.evidence[:known])  # fmt: skip
 
 
-def task_of(record: Record, pairs: int | None = None) -> Task:
-    """The fit of a record's tests. pairs : of resistor and capacitor, where a log beside the record tells them."""
+def _others(record: Record, moving: tuple[CapacityTest, ...]) -> tuple[CapacityTest, ...]:
+    return tuple(test for test in record.capacity_tests if all(test is not log for log in moving))
+
+
+def _with_logs(task: Task, logs: list[LogOfTest], centre: Floats, widen: bool) -> Residuals:
+    """The task's own residuals and those of the logs, their errors weighed at `centre`."""
+    errors = [log.errors_at(centre) for log in logs]
+    if widen:
+        errors = [one.widened(*log.against(centre[np.newaxis])) for one, log in zip(errors, logs, strict=True)]
+
+    def residuals(theta: Floats) -> Floats:
+        told = [log.residuals(theta, one) for log, one in zip(logs, errors, strict=True)]
+        return np.hstack([task.residuals(theta), *told])
+
+    return residuals
+
+
+def _task(record: Record, moving: tuple[CapacityTest, ...]) -> Task:
+    """The fit of a record's tests. moving : further tests, whose logs the vector is to serve as well."""
     full = full_discharges(record)
     charge, evidence = _about_charge(record, full)
     reference = _reference(record, full, charge)
     groups = _temperatures(full, reference.cell_k)
     known = record.mass_kg is not None
-    plan = layout(charge, record.mass_kg, known, pairs or _pairs(record), groups[0], groups[1:])
-    return Task(plan, reference, _residuals(record, full, plan, reference), evidence)
+    pairs = max(pairs_told(moving), _pairs(record))
+    plan = layout(charge, record.mass_kg, known, pairs, groups[0], groups[1:])
+    if moving:
+        plan = with_shift(plan)
+    return Task(plan, reference, _residuals(record, full, plan, reference), evidence, kind_of(record))
 
 
-def solve(task: Task) -> Fitted:
+def _solved(task: Task) -> Fitted:
     """The minimum of the task's residuals, and how well each parameter is known."""
     plan = task.plan
     centre, covariance = _solve(plan, task.residuals)
@@ -112,7 +141,7 @@ def solve(task: Task) -> Fitted:
     # what a circuit may miss of a tested discharge it may miss of the next one as well
     place = plan.names.index("charge_factor")
     covariance[place, place] += CHARGE_MODEL**2
-    return Fitted(plan, task.reference, centre, covariance, classes, task.capacity_evidence)
+    return Fitted(plan, task.reference, centre, covariance, classes, task.capacity_evidence, task.kind)
 
 
 def _about_charge(record: Record, full: tuple[CapacityTest, ...]) -> tuple[float, str]:
@@ -124,7 +153,9 @@ def _about_charge(record: Record, full: tuple[CapacityTest, ...]) -> tuple[float
         return max([record.claims.capacity_c, *partial]), "claimed"
     if partial:
         return max(partial), "unknown"
-    carried = [test.current_a for test in record.current_tests] + [test.to_current_a for test in record.step_tests]
+    carried = [test.current_a for test in record.current_tests] + [
+        test.to_current_a for test in record.step_tests
+    ]
     return max(carried, default=100.0) * COULOMB_PER_AH, "unknown"
 
 
@@ -137,7 +168,11 @@ def _reference(record: Record, full: tuple[CapacityTest, ...], charge_c: float) 
     points = np.array(best.curve, dtype=float).reshape(-1, 2)
     if len(points) and best.charge_c > points[-1, 0] * 1.0005 and points[-1, 1] > best.cutoff_v:
         points = np.vstack([points, [best.charge_c, best.cutoff_v]])
-    if len(points) > 1 and points[0, 0] < TOP_SHARE * best.charge_c and points[1, 0] > ALONE_SHARE * best.charge_c:
+    if (
+        len(points) > 1
+        and points[0, 0] < TOP_SHARE * best.charge_c
+        and points[1, 0] > ALONE_SHARE * best.charge_c
+    ):
         points = points[1:]
     start = 1.0 if best.at.state_of_charge is None else best.at.state_of_charge
     return Reference(
@@ -168,7 +203,9 @@ def _pairs(record: Record) -> int:
     return min(max(1, len(times) // 2), len(PAIR_TAUS_S))
 
 
-def _residuals(record: Record, full: tuple[CapacityTest, ...], plan: Layout, reference: Reference) -> Residuals:
+def _residuals(
+    record: Record, full: tuple[CapacityTest, ...], plan: Layout, reference: Reference
+) -> Residuals:
     """Function from parameter sets (r, names) to residuals (r, m) in standard uncertainties."""
     prior_centre, prior_spread = plan.centre(), np.maximum(plan.spread(), 1e-9)
     place = plan.names.index("charge_factor")
@@ -178,7 +215,9 @@ def _residuals(record: Record, full: tuple[CapacityTest, ...], plan: Layout, ref
     def residuals(theta: Floats) -> Floats:
         circuit = circuit_of(plan, theta, reference)
         parts = [(theta - prior_centre) / prior_spread]
-        parts.extend(_discharge_residuals(circuit, test, reference) for test in record.capacity_tests if test in full)
+        parts.extend(
+            _discharge_residuals(circuit, test, reference) for test in record.capacity_tests if test in full
+        )
         if record.step_tests:
             parts.append(_step_residuals(circuit, record.step_tests))
         return np.concatenate(parts, axis=1)

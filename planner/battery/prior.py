@@ -58,6 +58,11 @@ MASS_KG_PER_AH = Guess(0.115, 0.15)  # 12 V LFP drop-ins, common practice
 CONDUCTANCE_W_PER_K = Guess(2.24, 0.30)
 CONDUCTANCE_MASS_KG = 11.2
 
+# what the circuit itself may miss (common practice, no source)
+VOLTAGE_MODEL_V = 0.010  # of a voltage on the plateau
+CHARGE_MODEL = 0.003  # of a discharge's charge, relative
+STEP_MODEL = 0.05  # of a step's resistance, relative
+
 # between units of one kind, each of tested and buyer's (common practice, no source)
 UNIT_SPREAD_CHARGE = 0.025
 UNIT_SPREAD_RESISTANCE = 0.05  # likewise

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from planner import __version__
+from planner.battery.kind import Among, kind_of
 from planner.constants import COULOMB_PER_AH, ZERO_CELSIUS_K
 from planner.explain.answer_text import fit_text as fit_text
 from planner.explain.cautions import cautions
@@ -12,6 +14,7 @@ from planner.explain.digest import input_digest
 from planner.explain.figures import check_json, finite, hours, watt_hours
 from planner.explain.warnings import warnings
 from planner.explain.winter_answer import winter_section
+from planner.record.schema import Record
 from planner.verdict.assess import Assessment
 from planner.verdict.bank_check import Branch, Loss
 from planner.verdict.check import NOT_PROVEN, Check
@@ -34,6 +37,7 @@ def fit_json(assessment: Assessment) -> dict[str, Any]:
         "wiring": wiring_json(assessment),
         "bank": bank_json(assessment),
         "winter": winter_json_of(assessment),
+        "units": units_json(assessment.record),
         "cautions": list(cautions(assessment)),
         "warnings": list(warnings(assessment)),
     }
@@ -65,6 +69,26 @@ def runtime_json(assessment: Assessment) -> dict[str, Any]:
         "energy_used_Wh": watt_hours(run.energy_j),
         "min_voltage_V": finite(run.min_v),
         "final_temperature_degC": finite(run.final_k - ZERO_CELSIUS_K),
+    }
+
+
+def units_json(record: Record) -> dict[str, Any]:
+    """The section `units`: how many were tested, and how far they differ in charge and in resistance."""
+    kind = kind_of(record)
+    return {
+        "tested": 1 + len(record.repeats),
+        "charge": _among(kind.charge),
+        "resistance": _among(kind.resistance),
+    }
+
+
+def _among(among: Among) -> dict[str, Any]:
+    return {
+        "pooled": among.units,
+        "mean_over_first_percent": 100.0 * math.expm1(among.shift),
+        "spread_percent": 100.0 * among.spread,
+        "spread_evidence": "measured" if among.measured else "handbook",
+        "spread_uncertainty_percent": None if among.spread_doubt is None else 100.0 * among.spread_doubt,
     }
 
 

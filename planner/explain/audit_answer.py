@@ -6,6 +6,7 @@ from typing import Any
 
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH
 from planner.explain.audit_sentences import QUESTIONS
+from planner.explain.energy_sentences import parameter
 from planner.explain.figures import amount, figures, finite
 from planner.explain.layout import Page
 from planner.explain.words import exact_time
@@ -34,6 +35,10 @@ def audit_json(found: Audit) -> dict[str, Any]:
         "questions": [
             {"entries": list(one.entries), "question": question(one), "figures": figures(one.told.parts)}
             for one in found.questions
+        ],
+        "hardly_told": list(found.hardly_told),
+        "untold_pairs": [
+            {"first": pair.first, "second": pair.second, "correlation": pair.correlation} for pair in found.untold
         ],
         "missing": list(found.gaps),
         "warnings": list(found.record.warnings),
@@ -151,6 +156,7 @@ def audit_text(found: Audit) -> str:
     page.part("Replay of its own discharges", [_discharge_line(one) for one in found.replay.discharges])
     page.part("Replay of its steps", [_step_line(one) for one in found.replay.steps])
     page.part("Units of this kind", [pooled_line(found.pooled)] if found.pooled else [])
+    page.part("What these tests do not tell of the model", told_lines(found))
     page.part("Price", _price_lines(found))
     asked = [f"{' and '.join(dict.fromkeys(one.entries))}: {question(one)}" for one in found.questions]
     page.part("To ask the tester", asked)
@@ -222,6 +228,18 @@ def pooled_line(pooled: Pooled) -> str:
     if pooled.left_out:
         told += f". Left out, tested otherwise: {', '.join(pooled.left_out)}"
     return told
+
+
+def told_lines(found: Audit) -> list[str]:
+    """What of the model rests on common values, and what the tests cannot tell apart, in words."""
+    lines = []
+    if found.hardly_told:
+        words = dict.fromkeys(parameter(name) for name in found.hardly_told)
+        lines.append(f"resting on common values, as no test tells it: {'; '.join(words)}")
+    lines += [
+        f"these tests cannot tell {parameter(pair.first)} from {parameter(pair.second)}" for pair in found.untold
+    ]
+    return lines
 
 
 def _price_lines(found: Audit) -> list[str]:

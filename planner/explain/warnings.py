@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from planner.battery.gate import build_gate
+from planner.battery.kind import kind_of
 from planner.battery.terminals import fit_terminals
 from planner.constants import SECONDS_PER_HOUR
 from planner.explain.cautions import peak_is_shown
@@ -26,7 +27,13 @@ TENTH = 0.1
 def warnings(assessment: Assessment) -> tuple[str, ...]:
     """Everything to be told beside the answer, each once: of the files, of the tests, of the method."""
     record, outing, wiring = assessment.record, assessment.outing, assessment.wiring
-    found = [one_unit(record), *_of_the_run(assessment), *_of_the_draws(assessment), *_handbook(assessment)]
+    found = [
+        one_unit(record),
+        *between_units(record),
+        *_of_the_run(assessment),
+        *_of_the_draws(assessment),
+        *_handbook(assessment),
+    ]
     found += [*_inside(record.warnings, record.name), *_inside(outing.warnings, outing.name)]
     found += [*assessment.envelope.warnings, *_asked(assessment.envelope.questions)]
     model = fit_terminals(record)
@@ -70,6 +77,23 @@ def one_unit(record: Record) -> str:
     if units == 1:
         return "We tested one unit. Yours may differ. One unit that passes tells nothing about how many others would."
     return f"We tested {units} units. Yours may differ."
+
+
+def between_units(record: Record) -> list[str]:
+    """How far units of the kind differ, and whether that was seen or assumed."""
+    kind = kind_of(record)
+    found = []
+    for what, among in (("in charge", kind.charge), ("in resistance", kind.resistance)):
+        spread = f"{100.0 * among.spread:.2g} %"
+        if among.spread_doubt is not None:
+            doubt = 100.0 * among.spread_doubt
+            found.append(
+                f"The answer stands on the mean of {among.units} units {what}. They differ by {spread} (standard "
+                f"deviation); so few tell that figure itself to {doubt:.0f} %, and the spread of the answer counts it."
+            )
+        else:
+            found.append(f"How far units of this kind differ {what} was not tested: {spread} is assumed.")
+    return found
 
 
 def _inside(texts: tuple[str, ...], name: str) -> list[str]:

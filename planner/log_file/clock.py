@@ -12,6 +12,7 @@ _ISO = re.compile(
     r"^\d{4}([-/])\d{2}\1\d{2}[T ]\d{2}:\d{2}(?::\d{2}(?:[.,]\d{1,9})?)?\s?(Z|[+-]\d{2}:?\d{2})?$"
 )
 _SLASHED = re.compile(r"^(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})[ T](\d{1,2}:\d{2}:\d{2}(?:\.\d{1,6})?)$")
+_DATE = re.compile(r"^(\d{4}([-/])\d{2}\2\d{2}|\d{1,2}[/.-]\d{1,2}[/.-]\d{4})$")
 _HMS = re.compile(r"^(\d{1,4}):([0-5]\d):([0-5]\d(?:\.\d{1,9})?)$")
 _EPOCH = datetime.datetime(1970, 1, 1, tzinfo=datetime.UTC)
 MONTHS_IN_YEAR = 12
@@ -44,6 +45,20 @@ def clock_kind(cells: Sequence[object]) -> str | None:
     if max(seconds) > MONTHS_IN_YEAR >= max(firsts):
         return "month first"
     return "either order"
+
+
+def are_dates(cells: Sequence[object]) -> bool:
+    """Whether these cells hold dates without a time, in any order of day and month."""
+    texts = [_date_text(cell) for cell in cells if _text(cell)]
+    return bool(texts) and all(_DATE.match(text) for text in texts)
+
+
+def clock_cell(cells: Sequence[object], place: int, date_place: int | None) -> object:
+    """The clock time of a row: its cell, or the date of another cell and the time of this one."""
+    if date_place is None:
+        return cells[place]
+    time = _text(cells[place])
+    return f"{_date_text(cells[date_place])} {time if time[1:2] != ':' else f'0{time}'}"
 
 
 def clock_seconds(cell: object, kind: str) -> float:
@@ -82,6 +97,12 @@ def _since_epoch(moment: datetime.datetime) -> float:
     # A clock without a zone is taken as it stands; only differences are used.
     aware = moment if moment.tzinfo else moment.replace(tzinfo=datetime.UTC)
     return (aware - _EPOCH).total_seconds()
+
+
+def _date_text(cell: object) -> str:
+    """A date as text; a spreadsheet holds it as midnight of that day."""
+    midnight = isinstance(cell, datetime.datetime) and cell.time() == datetime.time()
+    return _text(cell)[:10] if midnight else _text(cell)
 
 
 def _text(cell: object) -> str:

@@ -68,7 +68,7 @@ class Column:
     """One column of the file: where it stands and how its cells become SI values (cell·scale + offset).
 
     clock : None for a number, else how a clock time is written: "iso", "iso with zone", "day first",
-        "month first", "h:m:s".
+        "month first", "h:m:s". date_place : where the date stands when it has a column of its own.
     """
 
     place: int
@@ -76,6 +76,12 @@ class Column:
     scale: float = 1.0
     offset: float = 0.0
     clock: str | None = None
+    date_place: int | None = None
+
+    @property
+    def places(self) -> tuple[int, ...]:
+        """Every cell it is made of."""
+        return (self.place,) if self.date_place is None else (self.place, self.date_place)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE, ZERO_CELSIUS_K
-from planner.log_file.clock import clock_kind
+from planner.log_file.clock import are_dates, clock_cell, clock_kind
 from planner.log_file.columns import QUANTITIES, Column, Faults, LogChoices, Selection
 
 # unit -> (quantity, scale, offset): SI value = number·scale + offset. Fahrenheit: NIST SP 811 appendix B.8.
@@ -165,9 +165,13 @@ def _one_column(
             )
         return good[0].column()
     if quantity == "time":
-        clocks = [part for part in doubtful if part.unit is None and _clock_of(part, sample)]
+        bare = [part for part in doubtful if part.unit is None]
+        dates = [part for part in bare if _is_date(part, sample)]
+        clocks = [part for part in bare if part not in dates and _clock_of(part, sample)]
         if len(clocks) == 1:
-            return _clock_column(clocks[0], sample, choices, faults)
+            timed = _clock_of(clocks[0], sample) == "h:m:s"
+            date = dates[0] if timed and len(dates) == 1 else None
+            return _clock_column(clocks[0], date, sample, choices, faults)
         doubtful = clocks or doubtful
     if quantity in choices.required:
         _unsettled(quantity, doubtful, parts, faults)
@@ -192,7 +196,7 @@ def _as_told(
     if len(same) == 1 and same[0].unit in UNITS and UNITS[same[0].unit or ""][0] == quantity:
         return same[0].column()
     if len(same) == 1 and quantity == "time" and same[0].unit is None and _clock_of(same[0], sample):
-        return _clock_column(same[0], sample, choices, faults)
+        return _clock_column(same[0], None, sample, choices, faults)
     if len(same) == 1:
         faults.add(
             quantity,
@@ -250,22 +254,35 @@ def _clock_of(part: _Heading, sample: Sequence[Sequence[object]]) -> str | None:
     return clock_kind(cells)
 
 
+def _is_date(part: _Heading, sample: Sequence[Sequence[object]]) -> bool:
+    return are_dates([row[part.place] for row in sample if part.place < len(row)])
+
+
 def _clock_column(
-    part: _Heading, sample: Sequence[Sequence[object]], choices: LogChoices, faults: Faults
+    part: _Heading,
+    date: _Heading | None,
+    sample: Sequence[Sequence[object]],
+    choices: LogChoices,
+    faults: Faults,
 ) -> Column | None:
-    kind = _clock_of(part, sample)
+    """The column of a clock time; date : the column of its date where it has one of its own."""
+    place = None if date is None else date.place
+    widest = max(part.place, part.place if place is None else place)
+    cells = [clock_cell(row, part.place, place) for row in sample if widest < len(row)]
+    heading = part.text if date is None else f"{date.text} + {part.text}"
+    kind = clock_kind(cells)
     if kind != "either order":
-        return Column(part.place, part.text, clock=kind)
+        return Column(part.place, heading, clock=kind, date_place=place)
     if choices.date_order in ("day first", "month first"):
-        return Column(part.place, part.text, clock=choices.date_order)
-    cell = str(sample[0][part.place]).strip()
+        return Column(part.place, heading, clock=choices.date_order, date_place=place)
+    cell = str(cells[0]).strip()
     first, second, rest = re.split(r"[/.-]", cell, maxsplit=2)
     year, _, clock = rest.partition(" ")
     day_first = f"{year}-{second:0>2}-{first:0>2} {clock}"
     month_first = f"{year}-{first:0>2}-{second:0>2} {clock}"
     readings = f"{day_first} (day first) or {month_first} (month first)"
     faults.add(
-        f'"{part.text}"',
+        f'"{heading}"',
         f'"{cell}", which can be read as {readings}',
         "one reading",
         'Say date_order = "day first" or "month first", or write dates as 2026-03-14.',

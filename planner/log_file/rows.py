@@ -14,12 +14,13 @@ from pathlib import Path
 import numpy as np
 
 from planner.constants import ZERO_CELSIUS_K
-from planner.log_file.clock import clock_seconds
+from planner.log_file.clock import clock_cell, clock_seconds
 from planner.log_file.columns import Column, Faults, FloatArray, Selection
 
 Row = tuple[int, Sequence[object]]  # (number of the row in the file, its cells)
 Arrays = dict[str, FloatArray]
 
+HALF_DAY_S = 43_200.0  # a clock of hours, minutes and seconds that falls by more has passed midnight
 BLOCK_ROWS = 100_000
 # Beyond these a number is garbled, not measured (common practice, no source). SI units.
 LIMITS = {
@@ -119,7 +120,8 @@ class _RowReader:
             return None
         before = self.faults.count
         values = [
-            self._value(number, quantity, column, cells[column.place]) for quantity, column in self.columns
+            self._value(number, quantity, column, clock_cell(cells, column.place, column.date_place))
+            for quantity, column in self.columns
         ]
         if self.faults.count > before:
             return None
@@ -134,7 +136,9 @@ class _RowReader:
                 f"row {number}",
                 f"{back:g} s before the row above",
                 "a time that does not fall",
-                "Sort or split the log; an hour back is a clock set to winter time.",
+                "Add the date, as a column of its own: this clock passed midnight."
+                if back > HALF_DAY_S
+                else "Sort or split the log; an hour back is a clock set to winter time.",
             )
         self.last_s = time_s
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,9 +13,8 @@ from planner.errors import InputRefused
 from planner.log_file.columns import MAX_ROWS, LogChoices, Selection, refuse
 from planner.log_file.headings import is_unit_row, recognised
 from planner.log_file.rows import BLOCK_ROWS, Arrays, Row
+from planner.log_file.unpack_guard import guard_parquet, guard_workbook
 
-MAX_UNPACKED_BYTES = 200_000_000  # a full sheet of 1,048,576 rows and six columns is about 150 MB of XML
-MAX_UNPACK_RATIO = 200.0  # sheets of numbers pack about 5 to 20 times; a bomb a thousand times
 MAX_SHEET_ROWS = 1_048_576  # the format's own limit, ECMA-376 part 1, 18.3.1.73, as applications apply it
 SAMPLE_ROWS = 20
 
@@ -86,7 +84,7 @@ class ParquetLog:
 
 def open_sheet(path: Path) -> SheetLog:
     """The one sheet of a workbook that holds a log. Raises InputRefused."""
-    _guard_zip(path)
+    guard_workbook(path)
     found = []
     for sheet in _workbook(path).sheetnames:
         head = []
@@ -122,6 +120,7 @@ def open_parquet(path: Path) -> ParquetLog:
     rows = file.metadata.num_rows
     if not 0 < rows <= MAX_ROWS:
         refuse(path, "(file)", f"{rows} rows", f"2 to {MAX_ROWS} rows", "Export the log again, or split it.")
+    guard_parquet(path, file.metadata)
     log = ParquetLog(path, tuple(str(name) for name in file.schema_arrow.names), ())
     sample = []
     for number, cells in log.rows(0):
@@ -133,23 +132,6 @@ def open_parquet(path: Path) -> ParquetLog:
 
 def _heading(cell: object) -> str:
     return "" if cell is None else str(cell).strip()
-
-
-def _guard_zip(path: Path) -> None:
-    try:
-        with zipfile.ZipFile(path) as archive:
-            unpacked = sum(item.file_size for item in archive.infolist())
-    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
-        refuse(path, "(file)", "not a workbook", "an .xlsx file", "Save the log again, or as CSV.")
-    ratio = unpacked / max(path.stat().st_size, 1)
-    if unpacked > MAX_UNPACKED_BYTES or ratio > MAX_UNPACK_RATIO:
-        refuse(
-            path,
-            "(file)",
-            f"{unpacked / 1e6:.0f} MB when unpacked, {ratio:.0f} times its size",
-            f"at most {MAX_UNPACKED_BYTES / 1e6:.0f} MB and {MAX_UNPACK_RATIO:.0f} times",
-            "It was not opened. Save a log of this size as CSV or Parquet.",
-        )
 
 
 def _workbook(path: Path) -> Any:

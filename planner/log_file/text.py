@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from planner.log_file.clock import clock_seconds
+from planner.log_file.clock import clock_cell, clock_seconds
 from planner.log_file.columns import Column, LogChoices, Selection, refuse
 from planner.log_file.headings import is_unit_row, recognised
 from planner.log_file.rows import Arrays, Row
@@ -46,10 +46,14 @@ class TextLog:
         from pyarrow import csv as arrow_csv
 
         names = [str(i) for i in range(len(self.headings))]
-        wanted = {quantity: names[column.place] for quantity, column in selection.columns.items()}
+        wanted = {
+            quantity: [names[place] for place in column.places]
+            for quantity, column in selection.columns.items()
+        }
         types = {
-            names[column.place]: pa.string() if column.clock else pa.float64()
+            names[place]: pa.string() if column.clock else pa.float64()
             for column in selection.columns.values()
+            for place in column.places
         }
         reader = arrow_csv.open_csv(
             self.path,
@@ -61,12 +65,15 @@ class TextLog:
             ),
             convert_options=arrow_csv.ConvertOptions(
                 column_types=types,
-                include_columns=list(dict.fromkeys(wanted.values())),
+                include_columns=list(dict.fromkeys(name for every in wanted.values() for name in every)),
                 decimal_point="," if choices.decimal_comma else ".",
             ),
         )
         for batch in _one_ahead(reader):
-            yield {q: _si(batch.column(name), selection.columns[q]) for q, name in wanted.items()}
+            yield {
+                q: _si([batch.column(name) for name in every], selection.columns[q])
+                for q, every in wanted.items()
+            }
 
     def rows(self, skip: int) -> Iterator[Row]:
         """Rows of data one by one, each with its line number, after the first `skip` of them."""
@@ -141,10 +148,13 @@ def _comment_or_error(row: object) -> str:
     return "skip" if str(getattr(row, "text", "")).lstrip().startswith("#") else "error"
 
 
-def _si(values: object, column: Column) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _si(values: list[Any], column: Column) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """SI values of one quantity. values : the cells of its column, and of its date where that stands apart."""
     if column.clock:
-        return np.array([clock_seconds(cell, column.clock) for cell in values.to_pylist()])  # type: ignore[attr-defined]
-    raw = values.to_numpy(zero_copy_only=False)  # type: ignore[attr-defined]
+        date = None if column.date_place is None else 1
+        rows = zip(*(every.to_pylist() for every in values), strict=True)
+        return np.array([clock_seconds(clock_cell(row, 0, date), column.clock) for row in rows])
+    raw = values[0].to_numpy(zero_copy_only=False)
     if column.scale == 1.0 and column.offset == 0.0:
         return np.asarray(raw)
     return np.asarray(raw * column.scale + column.offset)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from planner.errors import InputRefused, Problem
 from planner.log_file import read_columns
+from planner.record.log_nodes import LogNodes, thin
 
 Floats = NDArray[np.float64]
 
@@ -27,6 +28,7 @@ class LogFigures:
 
     cell_k : the log's first temperature [K], None without such a column.
     curve : (charge C, voltage V), at most MOST_CURVE_POINTS; empty when the load was not steady.
+    moving : the log thinned, from first to last load; None when the load was steady.
     """
 
     current_a: float | None
@@ -37,6 +39,7 @@ class LogFigures:
     end_v: float
     cell_k: float | None
     curve: tuple[tuple[float, float], ...]
+    moving: LogNodes | None
     warnings: tuple[str, ...]
 
 
@@ -69,7 +72,8 @@ def capacity_from_log(path: Path) -> LogFigures:
         warnings.append(_unsteady(drawn_a[loaded]))
     elif pause_s > LONGEST_PAUSE * duration_s:
         warnings.append(
-            f"the load paused for {pause_s:.0f} s: charge and energy are counted, the curve is not used"
+            f"the load paused for {pause_s:.0f} s: charge and energy are counted; beside a discharge without a pause "
+            "the model is fitted to every reading, alone to the mean"
         )
     usable = (steady_a or steady_w) and pause_s <= LONGEST_PAUSE * duration_s
     return LogFigures(
@@ -81,6 +85,7 @@ def capacity_from_log(path: Path) -> LogFigures:
         end_v=float(log.voltage_v[ends[-1]]),
         cell_k=_first_temperature(log.temperature_k),
         curve=_thinned(moved_c[loaded], log.voltage_v[loaded]) if usable else (),
+        moving=None if usable else _loaded_part(log.time_s, log.voltage_v, current_a, loaded, log.temperature_k),
         warnings=tuple(warnings),
     )
 
@@ -106,6 +111,15 @@ def _discharge_positive(path: Path, time_s: Floats, current_a: Floats, warnings:
     return current_a
 
 
+def _loaded_part(time_s: Floats, voltage_v: Floats, current_a: Floats, loaded: NDArray[np.bool_],
+                 temperature_k: Floats | None) -> LogNodes:  # fmt: skip
+    """The log from the last row before its load to the last row under load, time from there."""
+    under = np.flatnonzero(loaded)
+    part = slice(max(int(under[0]) - 1, 0), int(under[-1]) + 1)
+    kelvin = None if temperature_k is None else temperature_k[part]
+    return thin(time_s[part] - time_s[part][0], voltage_v[part], current_a[part], kelvin)
+
+
 def _spread(values: Floats) -> float:
     """Half-width of the middle 90 % of the values, over their mean: edges and single slips left aside."""
     low, high = np.percentile(values, [5.0, 95.0])
@@ -115,7 +129,7 @@ def _spread(values: Floats) -> float:
 def _unsteady(drawn_a: Floats) -> str:
     return (
         f"the current moved between {drawn_a.min():.4g} A and {drawn_a.max():.4g} A: charge and energy are"
-        " counted, the mean stands for the current, and the curve is not used"
+        " counted; beside a discharge at a steady current the model is fitted to every reading, alone to the mean"
     )
 
 

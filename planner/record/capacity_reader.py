@@ -92,6 +92,7 @@ def _logged(
         ended_by,
         figures.curve,
         log,
+        figures.moving,
     )
 
 

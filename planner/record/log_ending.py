@@ -1,6 +1,7 @@
 """How the discharge of a log ended, with the evidence for it.
 
-Discharge is positive here. What a log cannot tell (an operator's hand from a protection opening) is said.
+Discharge is positive here. What a log cannot tell is said: a hand that switches off at once, at no round time,
+looks like a protection that opens and closes again.
 """
 
 from __future__ import annotations
@@ -23,13 +24,18 @@ LOWEST_MARGIN = 0.005  # of the voltage: the end counts as the lowest reading wi
 ROUND_TIMES = ((30.0, 5.0), (300.0, 10.0), (7200.0, 60.0), (np.inf, 300.0))
 ROUND_WITHIN = 0.1  # of the multiple, at most, however slow the logger
 SAME_LEVEL = 0.1  # of the last current: samples of the same load
+# a hand turns a load down over several readings, each lower by more than noise, within so long; a protection opens
+# between two (common practice, no source)
+TURNED_LEAST, TURNED_STEP, TURNED_WITHIN_S, TURNED_SHARE = 2, 0.02, 60.0, 0.5
+TOPPED_LEAST = 3  # readings of exactly one value after a ramp: the top of a range
 
 
 @dataclass(frozen=True, slots=True)
 class Ending:
     """How the discharge ended.
 
-    kind : cutoff | undervoltage | trip | clock | unknown. certain : False when another cause looks the same.
+    kind : cutoff | undervoltage | trip | clock | operator | meter (the recording ended, or the range of the meter,
+    while the unit delivered). certain : False when another cause looks the same.
     held_s : how long the last level of current was held [s].
     start_s, end_s : first loaded sample, and first sample without load (or the last of the log).
     current_a : current at the end. last_v, after_v : voltage under load at the end, and after it (None when
@@ -74,12 +80,23 @@ def find_ending(table: FloatArray, steps: Sequence[Step], usual_s: float, ramp: 
         if last < time_s.size - 1:
             after_v = float(np.median(voltage_v[last + 1 :]))
     start_s = float(time_s[loaded[0]])
+    hand = _turned_down(time_s, current_a, last) if after_v is not None else None
+    if hand is not None:
+        end_s, level, last_v = float(time_s[hand]), float(current_a[hand]), float(voltage_v[hand])
     if ramp is not None and ramp.end_a > level:
         level = ramp.end_a  # the samples before the end of a ramp are lower than its end
     reached = [s.start_s for s in steps if s.start_s < end_s and abs(s.to_a - level) <= SAME_LEVEL * level]
     held_s = end_s - (reached[-1] if reached else start_s)
     knee = _knee(table, loaded, level, last_v)
-    kind, certain, evidence = _judge(knee, level, last_v, after_v, held_s, usual_s, ramp)
+    if hand is not None and not knee and after_v is not None and after_v >= OPENED * last_v:
+        kind, certain, evidence = "operator", True, (
+            f"the load of {level:.4g} A was turned down to zero in {last - hand + 1} readings over "
+            f"{time_s[last + 1] - time_s[hand]:.3g} s and the voltage came back to {after_v:.2f} V: a protection opens "
+            "at once."
+        )  # fmt: skip
+    else:
+        topped = ramp is not None and _topped(time_s, current_a, ramp)
+        kind, certain, evidence = _judge(knee, level, last_v, after_v, held_s, usual_s, ramp, topped)
     return Ending(kind, certain, evidence, start_s, end_s, held_s, level, last_v, after_v)
 
 
@@ -91,6 +108,7 @@ def _judge(
     held_s: float,
     usual_s: float,
     ramp: Ramp | None,
+    topped: bool,
 ) -> tuple[str, bool, str]:
     """Kind, certainty and evidence. knee : words for the fall at the end, empty when there is none."""
     gone = after_v is not None and after_v < OPENED * last_v
@@ -110,7 +128,7 @@ def _judge(
     drop = f"the current of {level:.4g} A fell to zero at {last_v:.3f} V, far from the knee"
     if gone:
         return "trip", True, f"{drop}, and the terminals fell to {after_v:.2f} V: the unit opened."
-    if ramp is not None and after_v is not None:
+    if ramp is not None and after_v is not None and not topped:
         return "trip", False, f"{drop} while the current was still rising at {ramp.rate_a_per_s:.3g} A/s."
     multiple = _round_multiple(held_s, usual_s)
     if multiple:
@@ -119,13 +137,41 @@ def _judge(
             True,
             (f"the load of {level:.4g} A stopped at {last_v:.3f} V after {multiple:g} s, a round time."),
         )
+    if topped:
+        return (
+            "meter",
+            False,
+            f"the readings stayed at exactly {level:.5g} A after the ramp: the top of the meter's range or the load's "
+            "limit.",
+        )
     if after_v is not None:
         return "trip", False, f"{drop}, after {held_s:.6g} s, which is no round time."
     return (
-        "unknown",
+        "meter",
         False,
-        f"the log ends under a load of {level:.4g} A at {last_v:.3f} V, far from the knee.",
+        f"the log ends under a load of {level:.4g} A at {last_v:.3f} V, far from the knee: the recording stopped while "
+        "the unit still delivered.",
     )
+
+
+def _turned_down(time_s: FloatArray, current_a: FloatArray, last: int) -> int | None:
+    """The last reading of the full load, where from there to `last` it was turned down in steps; else None."""
+    first = last
+    while (
+        first > 0
+        and current_a[first - 1] > current_a[first] * (1.0 + TURNED_STEP)
+        and time_s[last] - time_s[first - 1] <= TURNED_WITHIN_S
+    ):
+        first -= 1
+    steady = first > 0 and abs(current_a[first - 1] - current_a[first]) <= SAME_LEVEL * current_a[first]
+    fell = current_a[last] <= TURNED_SHARE * current_a[first]
+    return first if steady and fell and last - first >= TURNED_LEAST else None
+
+
+def _topped(time_s: FloatArray, current_a: FloatArray, ramp: Ramp) -> bool:
+    """Whether readings stayed at exactly the end of the ramp, as at the top of a range."""
+    after = current_a[time_s >= ramp.end_s]
+    return int(np.count_nonzero(after == ramp.end_a)) > TOPPED_LEAST
 
 
 def _knee(

@@ -222,7 +222,7 @@ def _warnings(summary: LogSummary, totals: Totals) -> tuple[str, ...]:
         )
     if summary.ending is not None and not summary.ending.certain:
         found.append(
-            f"How the test ended is not certain ({summary.ending.kind}): an operator's stop or the meter's "
+            f"How the test ended is not certain ({summary.ending.kind}): a trip, an operator's stop and the meter's "
             "limit can look the same in a log. Confirm ended_by."
         )
     if summary.steps:

@@ -1,7 +1,9 @@
-"""A log's summary as tables of a record, ready to paste. What a log cannot know stands there as a comment."""
+"""A log's summary as tests of a record. What a log cannot know is asked for, with what it suggests."""
 
 from __future__ import annotations
 
+import json
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,31 +19,73 @@ LARGEST_STEPS = 6  # steps printed, the largest first chosen
 TERMINAL_READINGS = 6
 STEADY = 0.05  # of the mean: a discharge of steadier current or power is given as constant
 FULL_ENDS = ("cutoff", "undervoltage")
-UNKNOWN_TEMPERATURE = '# temperature = "25 degC"   # of the cells: not in the log, enter it'
+ENDINGS = "cutoff, undervoltage, trip, clock, operator or meter: say which"
+
+Value = str | list[list[str]]
 
 
-def record_tables(summary: LogSummary) -> str:
-    """Capacity, current, step and terminal tests as record tables, as far as the log goes."""
-    tables = [f"# from {_plain(summary.file)}; check every line, enter what is commented out"]
-    ending = summary.ending
-    if ending is not None and ending.kind in FULL_ENDS:
-        tables.append(_capacity(summary))
-    elif ending is not None:
-        tables.append(_current(summary))
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One key of a test. value : as the record writes it. asked : only the tester can say; value is a suggestion."""
+
+    key: str
+    value: Value
+    remark: str = ""
+    asked: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FoundTest:
+    """One test a log holds. kind : key of its list in a record. where : which part of the log, in words."""
+
+    kind: str
+    lines: tuple[Line, ...]
+    where: str = ""
+
+    def values(self) -> dict[str, Value]:
+        """What is certain of it, by key."""
+        return {line.key: line.value for line in self.lines if not line.asked}
+
+
+def found_tests(summary: LogSummary) -> tuple[FoundTest, ...]:
+    """Capacity, current, step and terminal tests of a log, as far as it goes."""
+    ending, tests = summary.ending, []
+    if ending is not None:
+        tests.append(_capacity(summary) if ending.kind in FULL_ENDS else _current(summary))
     steps = sorted(
         (s for s in summary.steps if second_reading(s)[1] > 0.0 and not s.opened),
         key=lambda s: -abs(s.to_a - s.from_a),
     )
-    tables += [_step(step) for step in sorted(steps[:LARGEST_STEPS], key=lambda s: s.start_s)]
+    tests += [_step(summary, step) for step in sorted(steps[:LARGEST_STEPS], key=lambda s: s.start_s)]
     if summary.thermal is not None:
-        tables.append(_terminal(summary))
-    return "\n\n".join(tables) + "\n"
+        tests.append(_terminal(summary))
+    return tuple(tests)
 
 
-def _capacity(summary: LogSummary) -> str:
+def record_tables(summary: LogSummary) -> str:
+    """The same as tables to paste; what is asked for stands there as a comment."""
+    head = f"# from {_plain(summary.file)}; check every line, enter what is commented out"
+    return "\n\n".join([head, *map(_table, found_tests(summary))]) + "\n"
+
+
+def _table(test: FoundTest) -> str:
+    heading = f"[[{test.kind}]]" + (f"   # {test.where}" if test.where else "")
+    rows = []
+    for line in test.lines:
+        remark = f"   # {line.remark}" if line.remark else ""
+        rows.append(f"{'# ' if line.asked else ''}{line.key} = {_written(line.value)}{remark}")
+    return "\n".join([heading, *rows])
+
+
+def _written(value: Value) -> str:
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)
+    return "[" + ", ".join(f"[{', '.join(map(_written, row))}]" for row in value) + "]"
+
+
+def _capacity(summary: LogSummary) -> FoundTest:
     ending, out = summary.ending, summary.discharge
     assert ending is not None
-    lines = ["[[capacity_test]]"]
     time_s, voltage_v, current_a, _ = summary.outline
     loaded = (time_s >= ending.start_s) & (time_s <= ending.end_s) & (current_a > 0.5 * ending.current_a)
     power_w = voltage_v[loaded] * current_a[loaded]
@@ -49,64 +93,79 @@ def _capacity(summary: LogSummary) -> str:
         voltage_v[loaded]
     )
     if constant_power and np.std(power_w) < STEADY * np.mean(power_w):
-        lines.append(f'power = "{np.mean(power_w):.2f} W"')
+        drawn = Line("power", f"{np.mean(power_w):.2f} W")
     else:
-        lines.append(f'current = "{out.charge_c / max(ending.end_s - ending.start_s, 1e-9):.4g} A"')
-    lines += [
-        f'duration = "{ending.end_s - ending.start_s:.6g} s"',
-        f'charge = "{out.charge_c / COULOMB_PER_AH:.4f} Ah"',
-        f'energy = "{out.energy_j / JOULE_PER_WH:.2f} Wh"',
-        f'cutoff_voltage = "{ending.last_v:.3f} V"   # lowest reading under load; the set value if known',
-        UNKNOWN_TEMPERATURE,
+        drawn = Line("current", f"{out.charge_c / max(ending.end_s - ending.start_s, 1e-9):.4g} A")
+    lines = [
+        drawn,
+        Line("duration", f"{ending.end_s - ending.start_s:.6g} s"),
+        Line("charge", f"{out.charge_c / COULOMB_PER_AH:.4f} Ah"),
+        Line("energy", f"{out.energy_j / JOULE_PER_WH:.2f} Wh"),
+        Line("cutoff_voltage", f"{ending.last_v:.3f} V", "lowest reading under load; the set value if known"),
+        _temperature(summary, ending.start_s),
         _ended_by(ending.kind, ending.certain),
     ]
     if len(summary.curve) > 1:
-        points = ", ".join(
-            f'["{charge / COULOMB_PER_AH:.4f} Ah", "{volts:.4f} V"]' for charge, volts in summary.curve
-        )
-        lines.append(f"curve = [{points}]")
-    return "\n".join(lines)
+        points = [[f"{charge / COULOMB_PER_AH:.4f} Ah", f"{volts:.4f} V"] for charge, volts in summary.curve]
+        lines.append(Line("curve", points))
+    return FoundTest("capacity_test", tuple(lines))
 
 
-def _current(summary: LogSummary) -> str:
+def _current(summary: LogSummary) -> FoundTest:
     ending, ramp = summary.ending, summary.ramp
     assert ending is not None
-    lines = ["[[current_test]]"]
     if ramp is not None:
-        lines += ['kind = "ramp"', f'current = "{ramp.end_a:.5g} A"', f'rate = "{ramp.rate_a_per_s:.4g} A/s"']
+        lines = [Line("kind", "ramp"), Line("current", f"{ramp.end_a:.5g} A"),
+                 Line("rate", f"{ramp.rate_a_per_s:.4g} A/s")]  # fmt: skip
     else:
-        lines += [
-            'kind = "hold"',
-            f'current = "{ending.current_a:.5g} A"',
-            f'duration = "{ending.held_s:.6g} s"',
-        ]
-    return "\n".join([*lines, UNKNOWN_TEMPERATURE, _ended_by(ending.kind, ending.certain)])
+        lines = [Line("kind", "hold"), Line("current", f"{ending.current_a:.5g} A"),
+                 Line("duration", f"{ending.held_s:.6g} s")]  # fmt: skip
+    lines += [_temperature(summary, ending.start_s), _ended_by(ending.kind, ending.certain)]
+    return FoundTest("current_test", tuple(lines))
 
 
-def _ended_by(kind: str, certain: bool) -> str:
+def _ended_by(kind: str, certain: bool) -> Line:
     if certain:
-        return f'ended_by = "{kind}"'
-    guess = "" if kind == "unknown" else f"looks like {kind}; "
-    return f'# ended_by = "…"   # {guess}cutoff, undervoltage, trip, clock, operator or meter: say which'
+        return Line("ended_by", kind)
+    return Line("ended_by", kind, f"looks like {kind}; {ENDINGS}", asked=True)
 
 
-def _step(step: Step) -> str:
+def _temperature(summary: LogSummary, at_s: float) -> Line:
+    """The cells' temperature: what the log's probe read then, if it sat on the cells, which only the tester knows."""
+    time_s, _, _, temperature_k = summary.outline
+    told = np.flatnonzero(np.isfinite(temperature_k) & (time_s <= at_s))
+    if not told.size:
+        return Line("temperature", "25 degC", "of the cells: not in the log, enter it", asked=True)
+    value = f"{temperature_k[told[-1]] - ZERO_CELSIUS_K:.1f} degC"
+    return Line("temperature", value, "of the cells: the log's probe then, if it sat on them", asked=True)
+
+
+def _state_of_charge(summary: LogSummary, at_s: float) -> Line:
+    """What is left of the log's charge, if it began full and ran to empty; that it began full only the tester knows."""
+    time_s, _, current_a, _ = summary.outline
+    if summary.ending is None or summary.ending.kind not in FULL_ENDS or summary.discharge.charge_c <= 0.0:
+        return Line("state_of_charge", "50 %", "not in the log, enter it", asked=True)
+    before = time_s <= at_s
+    out_c = float(np.trapezoid(current_a[before], time_s[before]))
+    left = 100.0 * min(max(1.0 - out_c / summary.discharge.charge_c, 0.0), 1.0)
+    return Line("state_of_charge", f"{left:.0f} %", "if the log began with a full battery", asked=True)
+
+
+def _step(summary: LogSummary, step: Step) -> FoundTest:
     to_v, after_s = second_reading(step)
-    return "\n".join(
-        [
-            f"[[step_test]]   # at {step.start_s:.6g} s of the log",
-            f'from_current = "{step.from_a:.5g} A"',
-            f'to_current = "{step.to_a:.5g} A"',
-            f'from_voltage = "{step.from_v:.4f} V"',
-            f'to_voltage = "{to_v:.4f} V"',
-            f'after = "{after_s:g} s"',
-            '# state_of_charge = "50 %"   # not in the log, enter it',
-            UNKNOWN_TEMPERATURE,
-        ]
+    lines = (
+        Line("from_current", f"{step.from_a:.5g} A"),
+        Line("to_current", f"{step.to_a:.5g} A"),
+        Line("from_voltage", f"{step.from_v:.4f} V"),
+        Line("to_voltage", f"{to_v:.4f} V"),
+        Line("after", f"{after_s:g} s"),
+        _state_of_charge(summary, step.start_s),
+        _temperature(summary, step.start_s),
     )
+    return FoundTest("step_test", lines, f"at {step.start_s:.6g} s of the log")
 
 
-def _terminal(summary: LogSummary) -> str:
+def _terminal(summary: LogSummary) -> FoundTest:
     thermal = summary.thermal
     assert thermal is not None
     time_s, _, current_a, temperature_k = summary.outline
@@ -119,18 +178,16 @@ def _terminal(summary: LogSummary) -> str:
         if later.size
         else []
     )
-    points = ", ".join(
-        f'["{(at_s[i] - loaded_from) / 60.0:.4g} min", "{value_k[i] - ZERO_CELSIUS_K:.2f} degC"]'
+    points = [
+        [f"{(at_s[i] - loaded_from) / 60.0:.4g} min", f"{value_k[i] - ZERO_CELSIUS_K:.2f} degC"]
         for i in chosen
+    ]
+    lines = (
+        Line("current", f"{thermal.current_a:.5g} A"),
+        Line("ambient", "25 degC", "of the air: not in the log, enter it", asked=True),
+        Line("readings", points),
     )
-    return "\n".join(
-        [
-            "[[terminal_test]]   # if the probe sat on a terminal",
-            f'current = "{thermal.current_a:.5g} A"',
-            '# ambient = "25 degC"   # not in the log, enter it',
-            f"readings = [{points}]",
-        ]
-    )
+    return FoundTest("terminal_test", lines, "if the probe sat on a terminal")
 
 
 def _plain(name: str) -> str:

@@ -7,8 +7,10 @@ A record that exists is valid; the reader checks it, nothing further in re-check
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+
+from planner.record.log_nodes import LogNodes
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,7 @@ class CapacityTest:
     charge_c and duration_s are always there: the reader completes the one that is missing.
     curve : (charge taken out C, terminal V), charge rising; empty when not recorded.
     ended_by : cutoff | undervoltage | trip | clock | operator | meter.
+    moving : the log, from first to last load, where its load was not steady; None otherwise.
     """
 
     at: TestConditions
@@ -85,6 +88,7 @@ class CapacityTest:
     ended_by: str
     curve: tuple[tuple[float, float], ...] = ()
     log: Path | None = None
+    moving: LogNodes | None = field(default=None, compare=False)
 
     @property
     def mean_current_a(self) -> float:

@@ -8,17 +8,18 @@ from pathlib import Path
 import streamlit as st
 
 from planner.library.place import DEMO
+from planner.screens.bench_accept import accept_part, saved_part
 from planner.screens.bench_view import LOG_ENDINGS, LogView, audit_view, log_view
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
 from planner.screens.given import Upload
+from planner.screens.log_says import says_part
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, OWN, initial_state
 
 TITLE = "What a bench log says"
 LOG_MB = 20
-ORDERS = {"year first, or plain": None, "day first": "day first", "month first": "month first"}
 
 
 def show() -> None:
@@ -26,23 +27,26 @@ def show() -> None:
     initial_state()
     st.title(TITLE, anchor=False)
     with st.container(border=True):
-        log, comma, order = _log_choice()
+        log = _log_choice()
+        says = says_part()
     if log is None:
         st.markdown("Drop a log above: time, voltage and current, as CSV, Excel or Parquet.")
     else:
         data = log.data if isinstance(log, Upload) else log.read_bytes()
-        digest = hashlib.sha256(f"{log.name} {comma} {order}".encode() + data).hexdigest()
+        digest = hashlib.sha256(f"{log.name} {says}".encode() + data).hexdigest()
         with st.spinner("Reading the log …"):
-            found = kept("log", digest, lambda: log_view(log, comma, order))
+            found = kept("log", digest, lambda: log_view(log, says))
         if isinstance(found, Refused):
             problems_part(found.problems)
         else:
             _log(found)
+            saved_part()
+            accept_part(found.tests, digest)
     _claims()
 
 
-def _log_choice() -> tuple[Path | Upload | None, bool, str | None]:
-    """The log and what it leaves open."""
+def _log_choice() -> Path | Upload | None:
+    """The log, None while there is none."""
     logs = {path.name: path for path in sorted((DEMO / "logs").glob("bench_*.csv"))}
     chosen = st.selectbox(
         "Log",
@@ -58,12 +62,7 @@ def _log_choice() -> tuple[Path | Upload | None, bool, str | None]:
             "Log of the bench", type=list(LOG_ENDINGS), key="log_upload", max_upload_size=LOG_MB
         )
         log = None if file is None else Upload(file.name, file.getvalue())
-    left, right = st.columns(2)
-    with left:
-        comma = st.checkbox("Numbers have a decimal comma", key="log_comma", persist_state="session")
-    with right:
-        order = st.selectbox("Dates are written", list(ORDERS), key="log_dates", persist_state="session")
-    return log, comma, ORDERS[order or next(iter(ORDERS))]
+    return log
 
 
 def _log(found: LogView) -> None:

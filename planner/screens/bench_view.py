@@ -14,7 +14,9 @@ from planner.explain.audit_answer import audit_json, audit_text
 from planner.explain.chart_look import Figure
 from planner.explain.log_chart import claims_table, log_figure
 from planner.record.log_summary import LogSummary, summarise_log
+from planner.record.log_toml import FoundTest, found_tests
 from planner.screens.given import Upload, with_names_restored
+from planner.screens.log_says import LogSays
 from planner.screens.reading import Inputs, Refused
 from planner.verdict.audit import audit
 
@@ -30,6 +32,7 @@ class LogView:
     json_text: str
     warnings: tuple[str, ...]
     figure: Figure
+    tests: tuple[FoundTest, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,23 +44,29 @@ class AuditView:
     text: str
 
 
-def log_view(log: Path | Upload, decimal_comma: bool, date_order: str | None) -> LogView | Refused:
+def log_view(log: Path | Upload, says: LogSays) -> LogView | Refused:
     """The same as the command `log`. An upload lies under a name of ours while it is read."""
     if isinstance(log, Path):
-        return _read(log, log.name, decimal_comma, date_order)
+        return _read(log, log.name, says)
     ending = next((known for known in LOG_ENDINGS if log.name.lower().endswith(f".{known}")), "csv")
     with TemporaryDirectory(prefix="upload-") as folder:
         path = Path(folder) / f"log-upload.{ending}"
         path.write_bytes(log.data)
-        return _read(path, log.name, decimal_comma, date_order)
+        return _read(path, log.name, says)
 
 
-def _read(path: Path, name: str, decimal_comma: bool, date_order: str | None) -> LogView | Refused:
+def _read(path: Path, name: str, says: LogSays) -> LogView | Refused:
     def restored(text: str) -> str:
         return text.replace(str(path), name).replace(path.name, name)
 
     try:
-        summary: LogSummary = summarise_log(path, decimal_comma=decimal_comma, date_order=date_order)
+        summary: LogSummary = summarise_log(
+            path,
+            decimal_comma=says.decimal_comma,
+            columns=dict(says.columns),
+            date_order=says.date_order,
+            interval_s=says.interval_s(),
+        )
     except InputRefused as refused:
         return Refused(with_names_restored(refused, restored))
     return LogView(
@@ -66,6 +75,7 @@ def _read(path: Path, name: str, decimal_comma: bool, date_order: str | None) ->
         restored(json.dumps(summary.to_json(), indent=2)),
         tuple(restored(text) for text in summary.warnings),
         log_figure(summary),
+        found_tests(summary),
     )
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.battery.fit import Fitted, full_discharges
+from planner.battery.fit import Fitted, fit_record
+from planner.battery.full_discharge import full_discharges
+from planner.battery.identify import Untold, hardly_told, untold_pairs
 from planner.constants import NOMINAL_UNIT_V
 from planner.record.gaps import missing_tests
 from planner.record.schema import Record
@@ -31,7 +33,10 @@ class Price:
 
 @dataclass(frozen=True, slots=True)
 class Audit:
-    """Everything the audit of one record found."""
+    """Everything the audit of one record found.
+
+    hardly_told : parameters of the model that no test tells. untold : pairs that the tests cannot tell apart.
+    """
 
     record: Record
     claims: tuple[ClaimCheck, ...]
@@ -40,6 +45,8 @@ class Audit:
     price: Price | None
     questions: tuple[Question, ...]
     gaps: tuple[str, ...]
+    hardly_told: tuple[str, ...]
+    untold: tuple[Untold, ...]
 
 
 def audit(record: Record, fitted: Fitted | None = None) -> Audit:
@@ -47,9 +54,10 @@ def audit(record: Record, fitted: Fitted | None = None) -> Audit:
 
     fitted : the record's model where it is at hand.
     """
+    model = fitted or fit_record(record)
     return Audit(
-        record, check_claims(record), replay_record(record, fitted), pool(record), price_of(record),
-        questions_of(record), missing_tests(record),
+        record, check_claims(record), replay_record(record, model), pool(record), price_of(record),
+        questions_of(record), missing_tests(record), hardly_told(model), untold_pairs(model),
     )  # fmt: skip
 
 

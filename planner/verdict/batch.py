@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from planner.battery.circuit import Circuit
 from planner.battery.draws import Scenarios, scenarios
 from planner.battery.envelope import build_envelope
-from planner.battery.fit import Fitted, fit_record, full_discharges
+from planner.battery.fit import Fitted, fit_record
+from planner.battery.full_discharge import full_discharges
 from planner.battery.join import join_units
 from planner.constants import COPPER_RESISTIVITY_OHM_M
 from planner.outing.build import build_timeline

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from planner.battery.current_evidence import Pass, at_most
 from planner.battery.envelope import Envelope, build_envelope
-from planner.battery.fit import full_discharges
+from planner.battery.full_discharge import full_discharges
 from planner.record.instrument import (
     charge_uncertainty,
     current_limit,

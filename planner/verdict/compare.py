@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.fit import GROUP_K, Fitted, fit_record, full_discharges
+from planner.battery.fit import Fitted, fit_record
+from planner.battery.full_discharge import GROUP_K, full_discharges
 from planner.constants import JOULE_PER_WH
 from planner.outing.schema import Outing
 from planner.record.schema import CapacityTest, Record
@@ -65,11 +66,16 @@ def compare(records: Sequence[Record], outing: Outing, climate: Climate | None =
     """Assess every battery on the outing. Each answer equals the single `assess` with the same draws and seed."""
     fits = [fit_record(record) for record in records]
     answers = [
-        assess(record, outing, climate, draws, seed, fitted) for record, fitted in zip(records, fits, strict=True)
+        assess(record, outing, climate, draws, seed, fitted)
+        for record, fitted in zip(records, fits, strict=True)
     ]
     choices = [_choice(answer) for answer in answers]
     order = sorted(range(len(choices)), key=lambda place: _rank(choices[place]))
-    times = [_times(records[place], outing, draws, seed, fits[place]) for place in order] if len(order) > 1 else []
+    times = (
+        [_times(records[place], outing, draws, seed, fits[place]) for place in order]
+        if len(order) > 1
+        else []
+    )
     ranked = [choices[place] for place in order]
     ranked = [replace(choice, dominated_by=_dominating(choice, ranked)) for choice in ranked]
     return Comparison(outing, tuple(ranked), _outlasts(times, len(order)))

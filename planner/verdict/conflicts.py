@@ -9,7 +9,7 @@ import itertools
 from dataclasses import dataclass
 
 from planner.battery.envelope import build_envelope, covering_passes
-from planner.battery.fit import GROUP_K, full_discharges
+from planner.battery.full_discharge import GROUP_K, full_discharges
 from planner.constants import ZERO_CELSIUS_K
 from planner.record.instrument import charge_uncertainty, expanded_uncertainty
 from planner.record.schema import CapacityTest, CurrentTest, Record

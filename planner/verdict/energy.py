@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.fit import full_discharges
+from planner.battery.full_discharge import full_discharges
 from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
 from planner.outing.exceedance import trace_at
 from planner.verdict.batch import Batch

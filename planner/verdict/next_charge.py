@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.battery.fit import full_discharges
+from planner.battery.full_discharge import full_discharges
 from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
 from planner.constants import SECONDS_PER_MINUTE, ZERO_CELSIUS_K
 from planner.record.instrument import current_limit

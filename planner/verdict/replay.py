@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.battery.circuit import Circuit
-from planner.battery.fit import Fitted, fit_record, full_discharges, step_resistance
+from planner.battery.fit import Fitted, fit_record, step_resistance
+from planner.battery.full_discharge import full_discharges
 from planner.outing.timeline import Timeline
 from planner.record.instrument import (
     charge_uncertainty,
@@ -23,6 +24,7 @@ from planner.record.instrument import (
     standard_uncertainty,
     temperature_limit,
 )
+from planner.record.log_nodes import LogNodes
 from planner.record.schema import CapacityTest, Record, StepTest
 from planner.simulate.engine import simulate
 from planner.simulate.setup import Run, Setup
@@ -108,7 +110,7 @@ def replay_record(record: Record, fitted: Fitted | None = None) -> Replay:
 
 
 def discharge_through(circuit: Circuit, test: CapacityTest) -> Outcome:
-    """The discharge through the engine: the bench's mean current or power, until the bench's own end.
+    """The discharge through the engine: the bench's mean current, its power or its log's, until the bench's own end.
 
     circuit : one parameter set. A discharge that emptied the unit runs to its cut-off; one that was stopped
     runs for its time, or to the cut-off if the model is empty earlier.
@@ -125,6 +127,8 @@ def run_discharge(circuit: Circuit, test: CapacityTest) -> Run:
     current, power = (0.0, test.power_w) if test.power_w is not None else (test.mean_current_a, 0.0)
     start = 1.0 if test.at.state_of_charge is None else test.at.state_of_charge
     setup = _bench(test.at.cell_k, start, test.cutoff_v, circuit.charge_c.shape[-1])
+    if test.moving is not None:
+        return simulate(circuit, _as_logged(test.moving, _length_s(test)), setup)
     return simulate(circuit, _constant((_length_s(test),), (current,), power), setup)
 
 
@@ -169,14 +173,15 @@ def step_uncertainty(circuit: Circuit, test: StepTest) -> float:
 
 
 def _discharge(test: CapacityTest, centre: Circuit, others: Circuit | None) -> DischargeReplay:
-    measured = Outcome(test.charge_c, test.energy_j or float("nan"), test.duration_s)
+    lasted_s = test.duration_s if test.moving is None else float(test.moving.time_s[-1])  # with its pauses
+    measured = Outcome(test.charge_c, test.energy_j or float("nan"), lasted_s)
     charge_u = expanded_uncertainty(charge_uncertainty(test))
     energy_u = expanded_uncertainty(energy_uncertainty(test))
     model = discharge_through(centre, test)
     without = None if others is None else discharge_through(others, test)
 
     def inside(found: Outcome) -> bool:
-        pairs = [(found.charge_c, test.charge_c, charge_u), (found.duration_s, test.duration_s, charge_u)]
+        pairs = [(found.charge_c, test.charge_c, charge_u), (found.duration_s, lasted_s, charge_u)]
         if test.energy_j is not None:
             pairs.append((found.energy_j, test.energy_j, energy_u))
         return all(abs(value - read) <= u * read for value, read, u in pairs)
@@ -214,7 +219,8 @@ def _centre(fitted: Fitted) -> Circuit:
 
 def _length_s(test: CapacityTest) -> float:
     stopped = test.ended_by in ("clock", "operator", "meter", "trip")
-    return test.duration_s if stopped else OVERRUN * test.duration_s
+    lasted_s = test.duration_s if test.moving is None else float(test.moving.time_s[-1])
+    return lasted_s if stopped else OVERRUN * lasted_s
 
 
 def _bench(cell_k: float, start_soc: float, cutoff_v: float, sets: int) -> Setup:
@@ -223,6 +229,16 @@ def _bench(cell_k: float, start_soc: float, cutoff_v: float, sets: int) -> Setup
         load_factor=np.ones((1, sets)), cell_k=cell_k, ambient_k=cell_k, cutoff_v=cutoff_v, start_soc=start_soc,
         cutoff_delay_s=0.0, repeat=False, keep_trace=False,
     )  # fmt: skip
+
+
+def _as_logged(nodes: LogNodes, length_s: float) -> Timeline:
+    """The log's own currents, each stretch at its mean; beyond its end the last load goes on."""
+    ends, amps = nodes.time_s[1:], nodes.mean_a
+    rising = np.append(np.diff(ends) > 0.0, True) & (ends > 0.0)  # of two rows of one time the later counts
+    ends, amps = ends[rising], amps[rising]
+    if length_s > ends[-1]:
+        ends, amps = np.append(ends, length_s), np.append(amps, nodes.current_a[-1])
+    return _constant(tuple(ends.tolist()), tuple(amps.tolist()), 0.0)
 
 
 def _constant(ends_s: tuple[float, ...], currents_a: tuple[float, ...], power_w: float) -> Timeline:

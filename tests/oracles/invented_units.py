@@ -20,9 +20,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.battery.circuit import Circuit
-from planner.battery.fit import CHARGE_MODEL, STEP_MODEL, VOLTAGE_MODEL_V
 from planner.battery.parameters import Layout, Reference, circuit_of, layout
-from planner.battery.prior import UNIT_SPREAD_CHARGE, UNIT_SPREAD_RESISTANCE
+from planner.battery.prior import (
+    CHARGE_MODEL,
+    STEP_MODEL,
+    UNIT_SPREAD_CHARGE,
+    UNIT_SPREAD_RESISTANCE,
+    VOLTAGE_MODEL_V,
+)
 from planner.outing.timeline import Timeline
 from planner.record.instrument import REPEATABILITY
 from planner.record.schema import CapacityTest, Instrument, Record, StepTest, TestConditions

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.battery.fit import CHARGE_MODEL, fit_record
+from planner.battery.fit import fit_record
+from planner.battery.prior import CHARGE_MODEL
 from planner.record.instrument import charge_uncertainty
 from planner.record.schema import Record
 from tests.oracles.coverage import Answer, answers_of, count, errors, gather

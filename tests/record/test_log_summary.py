@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from planner.errors import InputRefused
 from planner.record.log_summary import LogSummary, summarise_log
+from planner.record.log_toml import found_tests
 
 # A circuit with R0 = 3.0 mohm and two pairs, as a step response: R(t) = R0 + Σ Ri (1 − e^(−t/τi)).
 R0_OHM = 3.0e-3
@@ -200,6 +201,49 @@ def test_a_stop_at_an_odd_time_with_the_voltage_back_is_not_taken_for_certain(tm
     assert "ended_by" not in tomllib.loads(summary.to_toml())["current_test"][0]
 
 
+@pytest.mark.parametrize(("rest_v", "expected"), [(13.15, "operator"), (0.02, "trip")])
+def test_a_load_turned_down_in_steps_was_turned_down_by_a_hand_unless_the_unit_opened(
+    tmp_path: Path, rest_v: float, expected: str
+) -> None:
+    time_s = np.arange(0.0, 80.0, 1.0)
+    current_a = np.where((time_s >= 5.0) & (time_s < 42.0), 120.0, 0.0)
+    current_a[42:46] = [95.0, 70.0, 40.0, 15.0]
+    voltage_v = np.where(time_s < 46.0, 13.2 - 0.004 * current_a, rest_v)
+    ending = _log(tmp_path, time_s, voltage_v, current_a).ending
+    assert ending is not None
+    assert (ending.kind, ending.certain) == (expected, True)
+    if expected == "operator":
+        assert ending.held_s == pytest.approx(36.0, abs=1.0)  # from 5 s to the last reading of the full load
+        assert ending.current_a == 120.0
+
+
+def test_a_load_that_falls_in_two_levels_and_stops_was_not_turned_down(tmp_path: Path) -> None:
+    time_s = np.arange(0.0, 200.0, 1.0)
+    current_a = np.select([time_s < 5.0, time_s < 90.0, time_s < 163.0], [0.0, 120.0, 40.0], 0.0)
+    ending = _log(tmp_path, time_s, 13.2 - 0.004 * current_a, current_a).ending
+    assert ending is not None
+    assert ending.kind != "operator"
+
+
+def test_a_log_that_ends_under_load_was_ended_by_its_meter(tmp_path: Path) -> None:
+    time_s = np.arange(0.0, 48.0, 1.0)
+    current_a = np.where(time_s >= 5.0, 120.0, 0.0)
+    summary = _log(tmp_path, time_s, 13.2 - 0.004 * current_a, current_a)
+    assert summary.ending is not None
+    assert (summary.ending.kind, summary.ending.certain) == ("meter", False)
+    assert "looks like meter" in summary.to_toml()  # the tester says so, the log alone does not
+
+
+def test_a_ramp_that_stays_at_one_reading_met_the_top_of_a_range(tmp_path: Path) -> None:
+    time_s = np.arange(0.0, 20.0, 0.1)
+    rise = np.minimum(20.0 * (time_s - 2.0), 200.0)
+    current_a = np.where((time_s > 1.95) & (time_s < 13.37), rise, 0.0)
+    ending = _log(tmp_path, time_s, 13.2 - 0.003 * current_a, current_a).ending
+    assert ending is not None
+    assert (ending.kind, ending.certain) == ("meter", False)
+    assert "exactly 200 A" in ending.evidence
+
+
 def test_a_ramp_gives_its_rate_and_the_current_it_ended_at(tmp_path: Path) -> None:
     time_s = np.arange(0.0, 20.0, 0.1)
     current_a = np.where((time_s > 1.95) & (time_s < 15.41), 20.0 * (time_s - 2.0), 0.0)
@@ -262,6 +306,22 @@ def test_the_printed_tables_are_toml_with_the_numbers_of_the_log(tmp_path: Path)
     assert charges == sorted(set(charges)) and test["curve"][-1][1] == "10.0000 V"
     steps = tomllib.loads(_pulse(tmp_path).to_toml())["step_test"]
     assert (steps[0]["from_current"], steps[0]["to_current"], steps[0]["after"]) == ("0 A", "150 A", "10 s")
+
+
+def test_what_only_the_tester_knows_is_asked_for_with_what_the_log_suggests(tmp_path: Path) -> None:
+    # 50 A for an hour with a step to 100 A half way in time: 25 Ah out of 75 before it, by hand
+    time_s = np.arange(0.0, 3601.0, 1.0)
+    current_a = np.where(time_s <= 1800.0, 50.0, 100.0)
+    fall = np.maximum(time_s - 3500.0, 0.0) / 100.0 * 2.5
+    summary = _log(tmp_path, time_s, 13.2 - 0.003 * current_a - fall, current_a, [f"{21.5 + t / 3600:.2f}" for t in time_s])
+    assert summary.ending is not None and summary.ending.kind == "cutoff"
+    step = next(test for test in found_tests(summary) if test.kind == "step_test")
+    asked = {line.key: line.value for line in step.lines if line.asked}
+    assert asked == {"state_of_charge": "67 %", "temperature": "22.0 degC"}
+    assert "state_of_charge" not in step.values()
+    pasted = tomllib.loads(summary.to_toml())["step_test"][0]
+    assert pasted == step.values()  # a suggestion is a comment there
+    assert '# state_of_charge = "67 %"   # if the log began' in summary.to_toml()
 
 
 def test_the_text_keeps_to_eighty_columns_and_the_json_to_finite_numbers(tmp_path: Path) -> None:

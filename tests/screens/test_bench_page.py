@@ -9,6 +9,7 @@ from planner.record.log_summary import summarise_log
 from planner.record.reader import read_record
 from planner.screens.bench_view import log_view
 from planner.screens.given import Upload
+from planner.screens.log_says import LogSays
 from planner.screens.reading import Refused
 from planner.screens.state import OWN
 from planner.verdict.audit import audit
@@ -39,7 +40,25 @@ def test_a_dropped_log_gives_what_the_file_on_disk_gives(open_page: Callable[...
 
 
 def test_a_log_that_cannot_be_read_is_told_under_its_own_name() -> None:
-    found = log_view(Upload("mine.csv", b"a,b\n1,2\n"), False, None)
+    found = log_view(Upload("mine.csv", b"a,b\n1,2\n"), LogSays())
     assert isinstance(found, Refused)
     assert {problem.file for problem in found.problems} == {"mine.csv"}
     assert not any("upload" in f"{problem.value}{problem.fix}" for problem in found.problems)
+
+
+def test_what_the_file_leaves_open_is_said_on_the_page(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("bench_page", battery_chosen="unit_one", log_chosen=OWN)
+    rows = "".join(f"{20 - k / 10};{5 if k else 0}\n" for k in range(9))
+    page.get("file_uploader")[0].set_value(("bare.csv", ("Pack;Current (A)\n" + rows).encode(), "text/csv"))
+    page.run()
+    assert any("voltage" in block.value for block in page.markdown)  # asked about: no heading of a voltage, no time
+    page.text_input(key="log_column_voltage").set_value("Pack [V]")
+    page.text_input(key="log_interval").set_value("2 s").run()
+    assert not page.exception
+    assert page.code[0].value.startswith("bare.csv: 9 rows, 16 s, one in 2 s")
+
+
+def test_an_interval_without_unit_is_told_with_what_is_accepted() -> None:
+    found = log_view(Upload("mine.csv", b"Voltage (V),Current (A)\n13,1\n13,2\n"), LogSays(interval="two"))
+    assert isinstance(found, Refused)
+    assert found.problems[0].key == "interval"

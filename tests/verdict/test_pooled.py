@@ -7,7 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from planner.verdict.pooled import buyer_uncertainty, chance_of_at_least, pool, spread_uncertainty
+from planner.battery.kind import spread_uncertainty
+from planner.verdict.pooled import buyer_uncertainty, chance_of_at_least, pool
 from tests.verdict.invented_bench import STURDY, read_unit
 
 FIRST = 'charge = "103.4 Ah"'
@@ -79,11 +80,41 @@ def test_three_units_give_a_mean_a_spread_and_how_well_it_is_known(tmp_path):
     )  # the printed digits of both factors
 
 
-def test_a_unit_tested_otherwise_is_left_out_and_named(tmp_path):
-    other = STURDY.replace("invented-1", "invented-1-2").replace('current = "20.02 A"\nduration = "18600 s"', 'current = "40 A"\nduration = "9306 s"')  # fmt: skip
-    read_unit(tmp_path, other, "unit2.toml")
+def only_slow(text: str) -> str:
+    """The sturdy unit without its fast discharge."""
+    return text.replace(text[text.index('[[capacity_test]]\ncurrent = "100 A"') : text.index('[[capacity_test]]\ncurrent = "20 A"')], "")  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "told",
+    [('current = "20.02 A"\nduration = "18600 s"', 'current = "40 A"\nduration = "9306 s"'),  # double the current
+     ('cutoff_voltage = "10.0 V"\ntemperature = "25 degC"', 'cutoff_voltage = "11.0 V"\ntemperature = "25 degC"'),
+     ('temperature = "25 degC"\nended_by = "cutoff"', 'temperature = "15 degC"\nended_by = "cutoff"')],
+)  # fmt: skip
+def test_a_unit_tested_otherwise_is_left_out_and_named(tmp_path, told):
+    other = only_slow(STURDY).replace("invented-1", "invented-1-2")
+    # the cold discharge, which both have, would be pooled instead
+    other = other.replace("-10 degC", "-20 degC")
+    assert told[0] in other
+    read_unit(tmp_path, other.replace(*told, 1), "unit2.toml")
     found = pool(read_unit(tmp_path, STURDY.replace("format = 1", 'format = 1\nrepeats = ["unit2.toml"]', 1)))
     assert found is not None
     assert found.left_out == ("invented-1-2",)
     assert found.units == ("invented-1",)
     assert not found.spread_measured
+
+
+def test_units_are_pooled_at_the_discharge_most_of_them_ran(tmp_path):
+    slower = STURDY.replace("invented-1", "invented-1-2").replace('current = "20.02 A"\nduration = "18600 s"', 'current = "40 A"\nduration = "9306 s"')  # fmt: skip
+    read_unit(tmp_path, slower.replace('charge = "100.9 Ah"', 'charge = "98.9 Ah"').replace('duration = "3632 s"', 'duration = "3560 s"'), "unit2.toml")  # fmt: skip
+    found = pool(read_unit(tmp_path, STURDY.replace("format = 1", 'format = 1\nrepeats = ["unit2.toml"]', 1)))
+    assert found is not None
+    assert found.mean_c / 3600.0 == pytest.approx(
+        (100.9 + 98.9) / 2.0
+    )  # at 100 A; at 20 A there is one unit only
+
+
+def test_units_that_agree_to_the_digit_spread_by_what_the_bench_repeats_to(tmp_path):
+    found = pool(several(tmp_path, 103.4))
+    assert found is not None
+    assert found.spread == 0.005  # a bench that repeats itself to 0.5 % cannot see less
