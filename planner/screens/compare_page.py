@@ -10,12 +10,13 @@ import pandas as pd
 import streamlit as st
 
 from planner.explain.limits_answer import NAMES
-from planner.screens.choosing import choose, demo_profiles
+from planner.screens.choosing import choose
 from planner.screens.compare_view import CompareView, compare_view, limit_view, next_test_view
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
 from planner.screens.given import Given
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
+from planner.screens.shelf import choosable
 from planner.screens.state import BATTERY, chosen_key, initial_state, wanted_key
 from planner.verdict.limits import USUAL
 
@@ -48,16 +49,16 @@ def show() -> None:
 
 def _others() -> list[Given]:
     """The batteries to compare with, beside the one that is chosen."""
-    entries = demo_profiles(BATTERY)
+    entries = choosable(BATTERY)
     keys = st.multiselect(
         "Compare it with",
         list(entries),
-        default=list(entries),
+        default=[key for key, entry in entries.items() if entry.demo],
         key="compared",
         persist_state="session",
-        format_func=lambda key: entries[key].name,
+        format_func=lambda key: entries[key].label,
     )
-    return [Given(entries[key].path) for key in keys if key != st.session_state[chosen_key(BATTERY)]]
+    return [entries[key].given for key in keys if key != st.session_state[chosen_key(BATTERY)]]
 
 
 def _comparison(found: CompareView) -> None:

@@ -97,9 +97,15 @@ def files_part(about: tuple[str, ...], plain_text: str, json_text: str) -> None:
         st.download_button("Answer as JSON", json_text, f"{name}.json", "application/json", on_click="ignore")
 
 
-def problems_part(problems: tuple[Problem, ...]) -> None:
-    """Why there is no answer: every problem with its file, key, value, what is accepted and how to mend it."""
-    st.title("No answer yet", anchor=False)
+def problems_part(problems: tuple[Problem, ...], title: str | None = None) -> None:
+    """Why there is no answer: every problem with its file, key, value, what is accepted and how to mend it.
+
+    title : of a part of the page that was refused; None when the whole page has no answer.
+    """
+    if title is None:
+        st.title("No answer yet", anchor=False)
+    else:
+        st.subheader(title, anchor=False)
     count = len(problems)
     st.markdown(f"{count} thing{'' if count == 1 else 's'} to mend first:")
     for problem in problems:
