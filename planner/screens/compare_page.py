@@ -14,10 +14,10 @@ from planner.screens.choosing import choose
 from planner.screens.compare_view import CompareView, compare_view, limit_view, next_test_view
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
 from planner.screens.given import Given
-from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.shelf import choosable
 from planner.screens.state import BATTERY, chosen_key, initial_state, wanted_key
+from planner.screens.unit_choice import said
 from planner.verdict.limits import USUAL
 
 TITLE = "Which battery"
@@ -41,7 +41,7 @@ def show() -> None:
         if isinstance(found, Refused):
             problems_part(found.problems)
             return
-        st.subheader(plain(found.finding), anchor=False)
+        st.subheader(said(found.finding), anchor=False)
     _comparison(found)
     _limits(asked.choices)
     _next_test(asked.choices)
@@ -103,11 +103,18 @@ def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Limit": [NAMES[row["id"]] for row in rows],
-            "Value": ["none" if row["value"] is None else f"{row['value']}" for row in rows],
-            "Unit": ["times" if row["unit"] == "1" else row["unit"] for row in rows],
+            "Value": [_limit_value(row["value"], row["unit"]) for row in rows],
             "Then decides": [(row["check"] or "").replace("_", " ") for row in rows],
         }
     )
+
+
+def _limit_value(value: Any, unit: str) -> str:
+    if value is None:
+        return "none"
+    if unit == "AWG":
+        return str(value)
+    return f"{value} {'times' if unit == '1' else unit}"
 
 
 def _next_test(chosen: Choices) -> None:

@@ -25,7 +25,7 @@ from planner.units import KINDS
 
 FIELD_PX = 215
 WIDE_PX = 446  # two fields and the gap between them
-CELL_PX = 140
+CELL_PX = 130
 MOST_ROWS = 14  # of a small table as fields; a longer one is a text, one row a line
 
 
@@ -261,7 +261,7 @@ def _grid(sheet: Sheet, grid: Grid, path: Path, table: dict[str, Any]) -> None:
     if len(rows) > MOST_ROWS:
         _long(sheet, grid, path, rows)
         return
-    with st.container(key=_css(sheet, path), gap=None):
+    with st.container(key=_css(sheet, path), gap="small"):
         for number, _ in enumerate(rows, start=1):
             _grid_row(sheet, grid, columns, (*path, number))
     _problems(each for each in sheet.problems if each.key == ".".join(map(str, path)))

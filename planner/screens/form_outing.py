@@ -44,7 +44,7 @@ THE_NEED = Group(
         Field("ambient", "Air around the battery", "temperature", "17 °C"),
         Field("cell_temperature", "Battery inside, at the start", "temperature", "as the air when left out"),
         Field("start_charge", "Charge at the start", "fraction", "100 %"),
-        Field("reserve", "Charge kept in reserve", "fraction", "20 %; leave it out beside a way home"),
+        Field("reserve", "Charge kept in reserve", "fraction", "20 %, or a way home"),
         Field(
             "questions",
             "Questions that matter",

@@ -12,6 +12,9 @@ _STYLE = """<style>
   border-bottom: 1px solid light-dark({light_line}, {dark_line}); padding-block: 0.35rem;
 }}
 .st-key-{bar} p {{ margin-bottom: 0; }}
+.st-key-{bar} [data-testid="stMarkdownContainer"], .st-key-{bar} [data-testid="stCaptionContainer"] {{
+  margin-bottom: 0;
+}}
 [data-testid="stMainBlockContainer"] {{ padding-top: 4.25rem; }}
 /* one head for a table of fields: the labels below the first row are read aloud and not shown */
 @media (min-width: 640px) {{

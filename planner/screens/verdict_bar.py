@@ -16,6 +16,7 @@ from planner.screens.look import BAR
 from planner.screens.plain_text import plain
 from planner.screens.reading import Refused
 from planner.screens.state import BATTERY, CLIMATE, NO_CLIMATE, OUTING, chosen_key, initial_state
+from planner.screens.unit_choice import said, start_units, units_part
 from planner.verdict.check import NOT_PROVEN
 
 ENTER = "planner/screens/enter_page.py"
@@ -46,6 +47,7 @@ class Gap:
 def verdict_bar() -> None:
     """The bar, and below it what is missing."""
     initial_state()
+    start_units()
     bar = st.container(key=BAR, gap=None)
     asked = asked_now()
     with bar:
@@ -59,13 +61,15 @@ def verdict_bar() -> None:
             return
         _verdict(found)
         _changed(asked.digest, found.state())
-    _missing(gaps(found, st.session_state[chosen_key(CLIMATE)] != NO_CLIMATE))
+    with st.container(horizontal=True):
+        units_part()
+        _missing(gaps(found, st.session_state[chosen_key(CLIMATE)] != NO_CLIMATE))
 
 
 def _verdict(found: FitView) -> None:
     st.markdown(
         f"**{MARKS[found.verdict]} {found.verdict.capitalize()}** · {plain(found.battery)} on {plain(found.outing)}: "
-        f"{plain(found.runtime)}"
+        f"{said(found.runtime)}"
     )
 
 
@@ -86,7 +90,7 @@ def _changed(digest: str, now: State) -> None:
         text = change_sentence(last, now)
         st.session_state["answers"] = (digest, now, text)
     if text is not None:
-        st.caption(f"Since the last change: {plain(text)}")
+        st.caption(f"Since the last change: {said(text)}")
 
 
 def gaps(found: FitView, has_climate: bool) -> tuple[Gap, ...]:
@@ -129,7 +133,7 @@ def _missing(found: tuple[Gap, ...]) -> None:
     open_ = list(dict.fromkeys(gap.blocks.split(":")[0] for gap in found))
     with st.expander(f"Missing for a full answer ({len(found)}): {', '.join(open_)}", key="missing"):
         for gap in found:
-            st.markdown(f"**{plain(gap.blocks)}.** {plain(gap.what)}")
+            st.markdown(f"**{plain(gap.blocks)}.** {said(gap.what)}")
             st.page_link(
                 ENTER,
                 label=f"Enter it: {gap.link}",
