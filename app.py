@@ -2,14 +2,22 @@
 
 import streamlit as st
 
+from planner.screens.look import look
+from planner.screens.verdict_bar import verdict_bar
+
 st.set_page_config(page_title="Does it fit?", layout="wide", initial_sidebar_state="collapsed")
 
 PAGES = [
     st.Page("planner/screens/fit_page.py", title="Does it fit?", default=True),
+    st.Page("planner/screens/enter_page.py", title="Enter and change", url_path="enter"),
     st.Page("planner/screens/winter_page.py", title="Charging through the year", url_path="winter"),
     st.Page("planner/screens/wiring_page.py", title="From battery to load", url_path="wiring"),
     st.Page("planner/screens/compare_page.py", title="Which battery", url_path="compare"),
     st.Page("planner/screens/bench_page.py", title="What a bench log says", url_path="bench"),
+    st.Page("planner/screens/library_page.py", title="Library", url_path="library"),
 ]
 
-st.navigation(PAGES, position="top").run()
+chosen = st.navigation(PAGES, position="top")
+look()
+verdict_bar()
+chosen.run()

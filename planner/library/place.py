@@ -14,11 +14,13 @@ DEMO = Path(__file__).resolve().parent.parent.parent / "profiles"
 def library_folder(chosen: str | None = None) -> Path:
     """The library: as chosen, else as PLANNER_LIBRARY says, else in the user's own data folder.
 
-    The folder need not exist. Source of the default: XDG Base Directory Specification; on Windows LOCALAPPDATA.
+    The folder need not exist. Source of the default: XDG Base Directory Specification 0.8, where a relative
+    XDG_DATA_HOME is invalid and left aside; on Windows LOCALAPPDATA.
     """
     named = chosen or os.environ.get(VARIABLE)
     if named:
         return Path(named).expanduser()
     if sys.platform == "win32":
         return Path(os.environ.get("LOCALAPPDATA") or Path.home()) / FOLDER
-    return Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share") / FOLDER
+    data = Path(os.environ.get("XDG_DATA_HOME") or "")
+    return (data if data.is_absolute() else Path.home() / ".local" / "share") / FOLDER

@@ -159,7 +159,7 @@ class Library:
             return self._put(kind, self.free_key(kind, name), text)
 
     def copy(self, kind: str, name: str, new_name: str) -> Version:
-        """A new profile with the same text and another name. Demo data: `demo_copy.copy_to_edit`."""
+        """A new profile with the same text and another name. Demo data: `parcel.copy_to_edit`."""
         entry = self.find(kind, name)
         if entry.read_only:
             raise _read_only(entry)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from planner.explain.shown_units import in_units
 from planner.library.place import DEMO
 from planner.screens.bench_accept import accept_part, saved_part
 from planner.screens.bench_view import LOG_ENDINGS, LogView, audit_view, log_view
@@ -17,6 +18,7 @@ from planner.screens.log_says import says_part
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, OWN, initial_state
+from planner.screens.unit_choice import units_now
 
 TITLE = "What a bench log says"
 LOG_MB = 20
@@ -68,7 +70,7 @@ def _log_choice() -> Path | Upload | None:
 def _log(found: LogView) -> None:
     figures_part((found.figure,))
     st.subheader("Figures", anchor=False)
-    st.code(found.text, language=None, wrap_lines=True)
+    st.code(in_units(found.text, units_now()), language=None, wrap_lines=True)
     if found.warnings:
         st.subheader("To mind", anchor=False)
         listed_part(found.warnings)
@@ -93,7 +95,7 @@ def _claims() -> None:
     st.markdown(plain(found.battery))
     table_part("claims", found.claims, "Each claim beside its measurement")
     with st.expander("The whole audit, with the replay of its tests"):
-        st.code(found.text, language=None, wrap_lines=True)
+        st.code(in_units(found.text, units_now()), language=None, wrap_lines=True)
 
 
 show()

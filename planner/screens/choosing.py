@@ -6,14 +6,22 @@ from typing import Any
 
 import streamlit as st
 
-from planner.library.entries import Entry, entries_in
-from planner.library.place import DEMO
 from planner.screens.answering import Asked
 from planner.screens.given import COMPANION_ENDINGS, PROFILE_ENDINGS, Given, Upload
 from planner.screens.plain_text import plain
-from planner.screens.state import BATTERY, CLIMATE, NO_CLIMATE, OUTING, OWN, chosen_key, upload_key
+from planner.screens.shelf import Choosable, choosable
+from planner.screens.state import (
+    BATTERY,
+    CLIMATE,
+    FIRST,
+    NO_CLIMATE,
+    OUTING,
+    OWN,
+    chosen_key,
+    remember_in_address,
+    upload_key,
+)
 
-FOLDERS = {BATTERY: "batteries", OUTING: "outings", CLIMATE: "climates"}
 LABELS = {
     BATTERY: "Battery as tested",
     OUTING: "Outing as planned",
@@ -37,6 +45,22 @@ def choose() -> Asked | None:
     return Asked(battery, outing, found[CLIMATE])
 
 
+def asked_now() -> Asked | None:
+    """What the choices of the session ask, before any page has drawn them. None while an own file is not there."""
+    found: dict[str, Given | None] = {}
+    for kind in (BATTERY, OUTING, CLIMATE):
+        chosen = st.session_state[chosen_key(kind)]
+        profiles = choosable(kind, chosen)
+        if chosen == OWN:
+            found[kind] = st.session_state[upload_key(kind)]
+        elif chosen == NO_CLIMATE:
+            found[kind] = None
+        else:
+            found[kind] = profiles[chosen if chosen in profiles else FIRST[kind]].given if profiles else None
+    battery, outing = found[BATTERY], found[OUTING]
+    return None if battery is None or outing is None else Asked(battery, outing, found[CLIMATE])
+
+
 def choose_some(kinds: tuple[str, ...]) -> dict[str, Given | None] | None:
     """The choices of these kinds side by side, the same on every page. None while an own file is not there yet.
 
@@ -46,35 +70,33 @@ def choose_some(kinds: tuple[str, ...]) -> dict[str, Given | None] | None:
     for kind, place in zip(kinds, st.columns(len(kinds)), strict=True):
         with place:
             found[kind] = _one(kind)
+    remember_in_address()
     missing = [kind for kind in kinds if found[kind] is None and kind != CLIMATE]
     if CLIMATE in kinds and st.session_state[chosen_key(CLIMATE)] == OWN and found[CLIMATE] is None:
         missing.append(CLIMATE)
     return None if missing else found
 
 
-def demo_profiles(kind: str) -> dict[str, Entry]:
-    """The demo profiles of a kind by their keys."""
-    return {entry.key: entry for entry in entries_in(DEMO / FOLDERS[kind], FOLDERS[kind], read_only=True)}
-
-
 def _one(kind: str) -> Given | None:
-    entries = demo_profiles(kind)
-    options = [*entries, OWN] if kind != CLIMATE else [NO_CLIMATE, *entries, OWN]
+    profiles = choosable(kind, st.session_state[chosen_key(kind)])
+    options = [*profiles, OWN] if kind != CLIMATE else [NO_CLIMATE, *profiles, OWN]
+    if st.session_state[chosen_key(kind)] not in options:  # put away since, or an address of another computer
+        st.session_state[chosen_key(kind)] = FIRST[kind]
     chosen = st.selectbox(
         LABELS[kind], options, key=chosen_key(kind), help=HELP[kind], persist_state="session",
-        format_func=lambda key: _label(key, entries),
+        format_func=lambda key: _label(key, profiles),
     )  # fmt: skip
     if chosen == OWN:
         return _uploaded(kind)
-    return None if chosen is None or chosen == NO_CLIMATE else Given(entries[chosen].path)
+    return None if chosen is None or chosen == NO_CLIMATE else profiles[chosen].given
 
 
-def _label(key: str, entries: dict[str, Entry]) -> str:
+def _label(key: str, profiles: dict[str, Choosable]) -> str:
     if key == OWN:
         return "My own file …"
     if key == NO_CLIMATE:
         return "None: leave charging in the cold out"
-    return entries[key].name
+    return profiles[key].label
 
 
 def _uploaded(kind: str) -> Given | None:

@@ -10,13 +10,14 @@ import pandas as pd
 import streamlit as st
 
 from planner.explain.limits_answer import NAMES
-from planner.screens.choosing import choose, demo_profiles
+from planner.screens.choosing import choose
 from planner.screens.compare_view import CompareView, compare_view, limit_view, next_test_view
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
 from planner.screens.given import Given
-from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
+from planner.screens.shelf import choosable
 from planner.screens.state import BATTERY, chosen_key, initial_state, wanted_key
+from planner.screens.unit_choice import said
 from planner.verdict.limits import USUAL
 
 TITLE = "Which battery"
@@ -40,7 +41,7 @@ def show() -> None:
         if isinstance(found, Refused):
             problems_part(found.problems)
             return
-        st.subheader(plain(found.finding), anchor=False)
+        st.subheader(said(found.finding), anchor=False)
     _comparison(found)
     _limits(asked.choices)
     _next_test(asked.choices)
@@ -48,16 +49,16 @@ def show() -> None:
 
 def _others() -> list[Given]:
     """The batteries to compare with, beside the one that is chosen."""
-    entries = demo_profiles(BATTERY)
+    entries = choosable(BATTERY)
     keys = st.multiselect(
         "Compare it with",
         list(entries),
-        default=list(entries),
+        default=[key for key, entry in entries.items() if entry.demo],
         key="compared",
         persist_state="session",
-        format_func=lambda key: entries[key].name,
+        format_func=lambda key: entries[key].label,
     )
-    return [Given(entries[key].path) for key in keys if key != st.session_state[chosen_key(BATTERY)]]
+    return [entries[key].given for key in keys if key != st.session_state[chosen_key(BATTERY)]]
 
 
 def _comparison(found: CompareView) -> None:
@@ -102,11 +103,18 @@ def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "Limit": [NAMES[row["id"]] for row in rows],
-            "Value": ["none" if row["value"] is None else f"{row['value']}" for row in rows],
-            "Unit": ["times" if row["unit"] == "1" else row["unit"] for row in rows],
+            "Value": [_limit_value(row["value"], row["unit"]) for row in rows],
             "Then decides": [(row["check"] or "").replace("_", " ") for row in rows],
         }
     )
+
+
+def _limit_value(value: Any, unit: str) -> str:
+    if value is None:
+        return "none"
+    if unit == "AWG":
+        return str(value)
+    return f"{value} {'times' if unit == '1' else unit}"
 
 
 def _next_test(chosen: Choices) -> None:

@@ -12,8 +12,10 @@ import streamlit as st
 
 from planner.errors import Problem
 from planner.explain.chart_look import Figure
+from planner.explain.shown_units import figure_in_units, in_units, table_in_units
 from planner.screens.fit_view import FitView, Row
 from planner.screens.plain_text import plain
+from planner.screens.unit_choice import said, units_now
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN
 
 # A square filled, half filled, empty, crossed: told apart by shape before colour; the word stands beside it always.
@@ -23,11 +25,11 @@ MARKS = {FITS: ":green[■]", LIMITS: ":blue[◧]", NOT_PROVEN: ":violet[□]", 
 def verdict_part(view: FitView) -> None:
     """The verdict in words, for what and whom, and the runtime."""
     st.title(f"{MARKS[view.verdict]} {view.verdict.capitalize()}", anchor=False)
-    st.markdown(f"**{plain(view.headline)}** {plain(view.runtime)}")
+    st.markdown(f"**{said(view.headline)}** {said(view.runtime)}")
     deciding = [row for row in view.rows if row.id in view.decided_by]
     if view.verdict in (DOES_NOT_FIT, NOT_PROVEN):
         for row in deciding:
-            st.markdown(f"**{row.title}:** {plain(row.reason)}")
+            st.markdown(f"**{row.title}:** {said(row.reason)}")
     if view.limits():
         st.subheader("What would help" if view.verdict == DOES_NOT_FIT else "Keep to this", anchor=False)
         listed_part([row.limit or "" for row in view.limits()])
@@ -37,7 +39,7 @@ def reasons_part(view: FitView) -> None:
     """Three numbers, then every question with its verdict and reason, then what a test would settle."""
     st.subheader("Three numbers", anchor=False)
     for label, text in view.numbers:
-        st.markdown(f"**{plain(label)}.** {plain(text)}")
+        st.markdown(f"**{said(label)}.** {said(text)}")
     st.subheader("Question by question", anchor=False)
     for row in view.rows:
         question_part(row)
@@ -52,23 +54,29 @@ def question_part(row: Row) -> None:
     """One question: its verdict, how it is known, and why."""
     aside = "" if row.asked else ", not among your questions"
     st.markdown(
-        f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{plain(row.reason)}"
+        f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{said(row.reason)}"
     )
 
 
 def figures_part(figures: tuple[Figure, ...], side_by_side: bool = False) -> None:
     """Every chart with its text alternative and, folded away, its numbers."""
+    figures = tuple(figure_in_units(figure, units_now()) for figure in figures)
     places = st.columns(len(figures), gap="large") if side_by_side else [st.container()] * len(figures)
     for figure, place in zip(figures, places, strict=True):
         with place:
             st.vega_lite_chart(figure.spec, width="stretch", alt=figure.alt, key=f"chart_{figure.key}")
-            st.caption(plain(figure.legend))
+            st.caption(said(figure.legend))
             with st.expander("The numbers of this chart"):
-                table_part(figure.key, figure.table, figure.alt, height=240)
+                shown_table_part(figure.key, figure.table, figure.alt, height=240)
 
 
 def table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = None) -> None:
-    """A table of ours and its download. alt : what it holds, in words."""
+    """A table of ours in the units chosen, and its download. alt : what it holds, in words."""
+    shown_table_part(key, table_in_units(table, units_now()), in_units(alt, units_now()), height)
+
+
+def shown_table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = None) -> None:
+    """A table as it is to be shown, and its download."""
     st.dataframe(table, hide_index=True, height="auto" if height is None else height, alt=alt)
     st.download_button(
         "Download them (CSV)", partial(_csv, table), file_name=f"{key}.csv", mime="text/csv", on_click="ignore",
@@ -93,13 +101,25 @@ def files_part(about: tuple[str, ...], plain_text: str, json_text: str) -> None:
     """An answer as text and as JSON. about : names of what it is about, for the files' names."""
     name = "_".join([*map(file_name, about), datetime.date.today().isoformat()])
     with st.container(horizontal=True):
-        st.download_button("Answer as text", plain_text, f"{name}.txt", "text/plain", on_click="ignore")
+        st.download_button(
+            "Answer as text",
+            in_units(plain_text, units_now()),
+            f"{name}.txt",
+            "text/plain",
+            on_click="ignore",
+        )
         st.download_button("Answer as JSON", json_text, f"{name}.json", "application/json", on_click="ignore")
 
 
-def problems_part(problems: tuple[Problem, ...]) -> None:
-    """Why there is no answer: every problem with its file, key, value, what is accepted and how to mend it."""
-    st.title("No answer yet", anchor=False)
+def problems_part(problems: tuple[Problem, ...], title: str | None = None) -> None:
+    """Why there is no answer: every problem with its file, key, value, what is accepted and how to mend it.
+
+    title : of a part of the page that was refused; None when the whole page has no answer.
+    """
+    if title is None:
+        st.title("No answer yet", anchor=False)
+    else:
+        st.subheader(title, anchor=False)
     count = len(problems)
     st.markdown(f"{count} thing{'' if count == 1 else 's'} to mend first:")
     for problem in problems:
@@ -117,7 +137,7 @@ def _csv(table: pd.DataFrame) -> bytes:
 
 def listed_part(texts: Iterable[str]) -> None:
     """Texts as a list, each shown as it is; nothing when there is none."""
-    st.markdown("\n".join(f"- {plain(text)}" for text in texts))
+    st.markdown("\n".join(f"- {said(text)}" for text in texts))
 
 
 def file_name(text: str) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from planner.explain.answer import fit_json, fit_text
 from planner.explain.answer_text import HEADLINES, TITLES, is_asked, three_numbers
 from planner.explain.cautions import cautions, peak_is_shown
+from planner.explain.change import State
 from planner.explain.chart_look import Figure
 from planner.explain.charts import fit_figures
 from planner.explain.sentences import sentence
@@ -37,11 +38,16 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class FitView:
-    """One answer. headline and runtime are single sentences; decided_by are the ids of the rows that decide."""
+    """One answer. headline and runtime are single sentences; decided_by are the ids of the rows that decide.
+
+    runtime_s, needed_s : time it lasts in nine outings of ten, and time it has to last.
+    """
 
     verdict: str
     headline: str
     runtime: str
+    runtime_s: float
+    needed_s: float
     battery: str
     outing: str
     climate: str | None
@@ -58,6 +64,14 @@ class FitView:
         """The asked questions with a limit to keep to, or with what would help."""
         return tuple(row for row in self.rows if row.limit is not None and row.asked)
 
+    def state(self) -> State:
+        """What is compared with the answer before."""
+        titles = {row.id: row.title for row in self.rows}
+        decided = tuple(titles[name] for name in self.decided_by)
+        return State(
+            self.verdict, self.runtime_s, {row.title: row.verdict for row in self.rows if row.asked}, decided
+        )
+
     def untested(self) -> tuple[Row, ...]:
         """The asked questions that a further test would settle."""
         return tuple(row for row in self.rows if row.settled_by is not None and row.asked)
@@ -69,6 +83,8 @@ def view_of(assessment: Assessment, restored: Restore) -> FitView:
         verdict=assessment.verdict,
         headline=_capital(HEADLINES[assessment.verdict].split(": ", 1)[1]),
         runtime=runtime_sentence(assessment),
+        runtime_s=assessment.runtime.p10_s,
+        needed_s=assessment.runtime.needed_s,
         battery=assessment.record.name,
         outing=assessment.outing.name,
         climate=assessment.climate.name if assessment.climate else None,

@@ -10,8 +10,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from planner.errors import InputRefused, Problem
+from planner.library.entries import COMPANION_KINDS
 
 PROFILE_ENDINGS = ("toml",)
+NAMED_FROM = (*COMPANION_KINDS, "batteries")  # a record names further units, a bank its own
 COMPANION_ENDINGS = ("csv", "xlsx", "parquet", "toml", "epw", "tm2")
 
 
@@ -25,15 +27,20 @@ class Upload:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """One input. path : a profile of this machine; else main is an upload and companions are what it names."""
+    """One input.
+
+    path : a profile of this machine. Else main is an upload, and companions are what it names; or, with a folder,
+    main is a text not saved yet that will lie there and names the files around it.
+    """
 
     path: Path | None = None
     main: Upload | None = None
     companions: tuple[Upload, ...] = ()
+    folder: Path | None = None
 
     @property
     def digest(self) -> str:
-        """SHA-256 of everything that can change what is read. A profile's named logs count by size and time."""
+        """SHA-256 of everything that can change what is read. Files a profile may name count by size and time."""
         found = hashlib.sha256()
         for name, data in self._parts():
             found.update(f"{len(name.encode())} {len(data)} {name}".encode())
@@ -41,11 +48,15 @@ class Given:
         return found.hexdigest()
 
     def _parts(self) -> Iterator[tuple[str, bytes]]:
+        folder = self.folder
         if self.path is not None:
             yield str(self.path), self.path.read_bytes()
-            for log in sorted((self.path.parent.parent / "logs").glob("*")):
-                state = log.stat()
-                yield log.name, f"{state.st_size} {state.st_mtime_ns}".encode()
+            folder = self.path.parent
+        if folder is not None:
+            for kind in NAMED_FROM:
+                for file in sorted((folder.parent / kind).glob("*")):
+                    state = file.stat()
+                    yield f"{kind}/{file.name}", f"{state.st_size} {state.st_mtime_ns}".encode()
         for upload in (self.main, *self.companions):
             if upload is not None:
                 yield upload.name, upload.data
@@ -55,12 +66,14 @@ class Given:
 class Placed:
     """Where the readers find an input. named : the files it may name; None for a profile of this machine.
 
-    shown : texts of ours to the names the user knows, for messages.
+    shown : texts of ours to the names the user knows, for messages. text : what is read instead of the file at
+    `path`, which is not there yet.
     """
 
     path: Path
     named: Mapping[str, Path] | None
     shown: Mapping[str, str]
+    text: bytes | None = None
 
     def restored(self, text: str) -> str:
         """A text with the user's own file names in it."""
@@ -79,6 +92,11 @@ def placed(given: Given) -> Iterator[Placed]:
         yield Placed(given.path, None, {str(given.path): given.path.name})
         return
     assert given.main is not None
+    if given.folder is not None:
+        path = given.folder / "main-draft.toml"
+        shown = {str(path): given.main.name, path.name: given.main.name}
+        yield Placed(path, None, shown, given.main.data)
+        return
     with TemporaryDirectory(prefix="upload-") as folder:
         yield _write(Path(folder), given.main, given.companions)
 

@@ -13,16 +13,18 @@ import streamlit as st
 
 from planner.battery.fit import Fitted, fit_record
 from planner.errors import InputRefused, Problem
-from planner.outing.reader import read_outing
+from planner.outing.reader import outing_from_table, read_outing
 from planner.outing.schema import Outing
-from planner.record.reader import read_record
+from planner.record.reader import read_record, record_from_table
 from planner.record.schema import Record
 from planner.screens.given import Given, Placed, placed, with_names_restored
-from planner.winter.reader import read_climate
+from planner.toml_table import Table, table_from_bytes
+from planner.winter.reader import climate_from_table, read_climate
 from planner.winter.schema import Climate
 
 Read = TypeVar("Read")
 Found = TypeVar("Found")
+FileReader = Callable[[Path, Mapping[str, Path] | None], Read]
 
 KEPT, KEPT_FOR = 24, "2h"  # a view is about 0.5 MB (measured)
 
@@ -94,10 +96,12 @@ def _read_and_work(
 ) -> Found | Refused:
     problems: list[Problem] = []
 
-    def read(reader: Callable[[Path, Mapping[str, Path] | None], Read], place: Placed | None) -> Read | None:
+    def read(reader: FileReader[Read], unsaved: Callable[[Table], Read], place: Placed | None) -> Read | None:
         if place is None:
             return None
         try:
+            if place.text is not None:
+                return unsaved(table_from_bytes(place.text, str(place.path), place.path.parent))
             return reader(place.path, place.named)
         except InputRefused as refused:
             problems.extend(with_names_restored(refused, place.restored))
@@ -108,8 +112,9 @@ def _read_and_work(
             text = text if place is None else place.restored(text)
         return text
 
-    records = [read(read_record, place) for place in batteries]
-    need, weather = read(read_outing, outing), read(read_climate, climate)
+    records = [read(read_record, record_from_table, place) for place in batteries]
+    need = read(read_outing, outing_from_table, outing)
+    weather = read(read_climate, climate_from_table, climate)
     if problems:
         return Refused(tuple(problems))
     try:

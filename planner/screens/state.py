@@ -1,27 +1,59 @@
-"""What a session remembers. All defaults are set here; no other code guesses a missing key."""
+"""What a session remembers. All defaults are set here; no other code guesses a missing key.
+
+The choices stand in the page's address too, so that a reload or a crash finds them again. An address is foreign
+text: it names a profile by its key and nothing else.
+"""
 
 from __future__ import annotations
 
-import streamlit as st
+import re
 
-BATTERY, OUTING, CLIMATE = "battery", "outing", "climate"
+import streamlit as st
+from streamlit.errors import StreamlitAPIException
+
+from planner.screens.plain_text import plain
+
+BATTERY, OUTING, CLIMATE, CASE = "battery", "outing", "climate", "case"
 OWN = "own file"
 NO_CLIMATE = "no climate"
+DRAFT = "draft-"  # before a draft's id
 LONG_WORK = ("limits", "next_test")  # done when a button asks for it
 FIRST = {BATTERY: "unit_three", OUTING: "trolling_day", CLIMATE: NO_CLIMATE}
+_KEY = re.compile(r"[a-z0-9_-]{1,80}")
 
 
 def initial_state() -> None:
     """Set what is not set yet: the choices of the first screen, and the uploads kept behind them."""
     for kind, first in FIRST.items():
-        st.session_state.setdefault(chosen_key(kind), first)
+        following = st.session_state.pop(_next_key(kind), None)
+        if following is not None:
+            st.session_state[chosen_key(kind)] = following
+        st.session_state.setdefault(chosen_key(kind), _from_address(kind) or first)
         st.session_state.setdefault(upload_key(kind), None)
     for subject in LONG_WORK:
         st.session_state.setdefault(wanted_key(subject), None)
 
 
+def remember_in_address() -> None:
+    """Write the choices into the page's address, those of the first screen left out."""
+    for kind, first in FIRST.items():
+        chosen = st.session_state[chosen_key(kind)]
+        wanted = chosen if chosen != first and _KEY.fullmatch(chosen or "") else None
+        if st.query_params.get(kind) == wanted:
+            continue
+        if wanted is None:
+            del st.query_params[kind]
+        else:
+            st.query_params[kind] = wanted
+
+
+def _from_address(kind: str) -> str | None:
+    found = st.query_params.get(kind)
+    return found if found is not None and _KEY.fullmatch(found) else None
+
+
 def chosen_key(kind: str) -> str:
-    """Key of the choice: a demo profile's key, OWN, or NO_CLIMATE."""
+    """Key of the choice: a profile's key, DRAFT and a draft's id, OWN, or NO_CLIMATE."""
     return f"{kind}_chosen"
 
 
@@ -33,3 +65,27 @@ def upload_key(kind: str) -> str:
 def wanted_key(subject: str) -> str:
     """Key of the digest of what long work was last asked for; None before."""
     return f"{subject}_wanted"
+
+
+def use_profile(kind: str, key: str) -> None:
+    """Choose a profile or a draft for every page, from the next run on where the choice is drawn already."""
+    try:
+        st.session_state[chosen_key(kind)] = key
+    except StreamlitAPIException:
+        st.session_state[_next_key(kind)] = key
+
+
+def _next_key(kind: str) -> str:
+    return f"{kind}_next"
+
+
+def say(text: str) -> None:
+    """Something to tell after the page is drawn anew."""
+    st.session_state["said"] = text
+
+
+def told() -> None:
+    """Tell it, once."""
+    text = st.session_state.pop("said", None)
+    if text is not None:
+        st.success(plain(text))

@@ -6,9 +6,9 @@ import streamlit as st
 
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import MARKS, figures_part, files_part, listed_part, problems_part, table_part
-from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, CLIMATE, initial_state
+from planner.screens.unit_choice import said
 from planner.screens.winter_view import MITIGATION_YEARS, WinterView, mitigation_view, winter_view
 
 TITLE = "Charging through the year"
@@ -52,10 +52,10 @@ def show() -> None:
 def _verdict(view: WinterView) -> None:
     st.title(TITLE, anchor=False)
     st.subheader(f"{MARKS[view.verdict]} {view.verdict.capitalize()}", anchor=False)
-    st.markdown(plain(view.reason))
+    st.markdown(said(view.reason))
     for text in (view.limit, view.settled_by, view.other_years):
         if text is not None:
-            st.markdown(plain(text))
+            st.markdown(said(text))
 
 
 def _changes(chosen: Choices) -> None:
@@ -65,7 +65,7 @@ def _changes(chosen: Choices) -> None:
     if isinstance(found, Refused):
         problems_part(found.problems)
         return
-    st.markdown(plain(found.finding))
+    st.markdown(said(found.finding))
     st.caption(
         f"Each against the place as it is, in the middle of {MITIGATION_YEARS} drawn years. A dark day is one on which "
         "your own use finds the battery empty. Low end: the lower switching temperature is true; high end: the upper."

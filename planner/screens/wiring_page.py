@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
+from planner.explain.shown_units import in_units
 from planner.install.conductor import STANDARD_AWG, awg_name
 from planner.install.overcurrent import STANDARD_FUSES_A
 from planner.screens.choosing import choose
@@ -15,9 +16,9 @@ from planner.screens.fit_parts import (
     question_part,
     table_part,
 )
-from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import initial_state
+from planner.screens.unit_choice import said, units_now
 from planner.screens.wiring_view import AS_ENTERED, NO_FUSE, WiringView, wiring_view
 
 TITLE = "From battery to load"
@@ -83,6 +84,7 @@ def _other_cable() -> tuple[int | None, str]:
             key="tried_gauge",
             persist_state="session",
             help="American wire gauge: the smaller the number, the thicker.",
+            format_func=lambda name: in_units(name, units_now()),
         )
     fuses = [AS_ENTERED, NO_FUSE, *(f"{rating:g}" for rating in STANDARD_FUSES_A)]
     with right:
@@ -97,7 +99,7 @@ def _verdict(before: WiringView, view: WiringView, changed: bool) -> None:
     st.markdown(f"The whole outing: {MARKS[view.verdict]} {view.verdict}.")
     if changed and before.wiring_verdict is not None:
         st.markdown(
-            f"As entered, with {plain(before.entered or '')}: cable and fuse {before.wiring_verdict}, "
+            f"As entered, with {said(before.entered or '')}: cable and fuse {before.wiring_verdict}, "
             f"the whole outing {before.verdict}."
         )
 
@@ -107,7 +109,7 @@ def _chain(view: WiringView) -> None:
     with st.container(horizontal=True):
         for number, link in enumerate(view.links, start=1):
             with st.container(border=True, width=BOX_PX):
-                st.markdown(f"**{number} {link.name}**  \n{plain(link.what)}")
+                st.markdown(f"**{number} {link.name}**  \n{said(link.what)}")
     table_part("chain", view.table, "Volts, amps and temperature of each link from battery to load")
     st.caption(
         "Amps and volts of the middle run. The cable's temperature is what it settles at under its hardest minute. "

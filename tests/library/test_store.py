@@ -225,6 +225,18 @@ def test_the_environment_chooses_the_folder_and_an_option_overrules_it(
     assert list(tmp_path.iterdir()) == []  # opening makes nothing
 
 
+def test_a_relative_data_folder_is_left_aside_wherever_the_planner_was_started(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # XDG Base Directory Specification: "All paths set in these environment variables must be absolute. If an
+    # implementation encounters a relative path … it should consider the path invalid and ignore it."
+    monkeypatch.delenv("PLANNER_LIBRARY", raising=False)
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    for relative in ("data", "./data", "../data", ""):
+        monkeypatch.setenv("XDG_DATA_HOME", relative)
+        assert open_library().folder.parent == tmp_path / "home" / ".local" / "share"
+
+
 def test_a_damaged_version_is_told_and_not_given(library: Library) -> None:
     library.save("cases", "Boat", _texts(2)[1], library.save("cases", "Boat", _texts(1)[0], None))
     oldest = min((library.folder / ".history" / "cases" / "boat").iterdir())

@@ -11,6 +11,13 @@ from streamlit.testing.v1 import AppTest
 ROOT = Path(__file__).resolve().parent.parent.parent
 
 
+@pytest.fixture(autouse=True)
+def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The library of every test of a page, empty at first."""
+    monkeypatch.setenv("PLANNER_LIBRARY", str(tmp_path / "library"))
+    return tmp_path / "library"
+
+
 @pytest.fixture
 def open_page() -> Callable[..., AppTest]:
     """Opens a page by its file's name; the choices are session keys and their values."""

@@ -1,0 +1,37 @@
+"""What the theme cannot say: the verdict that stays in view, and tables of fields with one head."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+BAR, GRID = "verdict_bar", "grid_row"
+_STYLE = """<style>
+/* the framework's own bar at the top is 3.75rem high */
+[data-testid="stLayoutWrapper"]:has(> .st-key-{bar}) {{
+  position: sticky; top: 3.75rem; z-index: 90; background: light-dark({light}, {dark});
+  border-bottom: 1px solid light-dark({light_line}, {dark_line}); padding-block: 0.35rem;
+}}
+.st-key-{bar} p {{ margin-bottom: 0; }}
+.st-key-{bar} [data-testid="stMarkdownContainer"], .st-key-{bar} [data-testid="stCaptionContainer"] {{
+  margin-bottom: 0;
+}}
+[data-testid="stMainBlockContainer"] {{ padding-top: 4.25rem; }}
+/* one head for a table of fields: the labels below the first row are read aloud and not shown */
+@media (min-width: 640px) {{
+  [class*="st-key-{grid}_later"] [data-testid="stWidgetLabel"] {{
+    position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%);
+  }}
+  [class*="st-key-{grid}_first"] [data-testid="stButton"] {{ margin-top: 1.75rem; }}
+}}
+</style>"""
+
+
+def look() -> None:
+    """Add it to the page. All of it is our own text."""
+    colours = {
+        "light": st.get_option("theme.light.backgroundColor"),
+        "dark": st.get_option("theme.dark.backgroundColor"),
+        "light_line": st.get_option("theme.light.borderColor"),
+        "dark_line": st.get_option("theme.dark.borderColor"),
+    }
+    st.html(_STYLE.format(bar=BAR, grid=GRID, **colours))
