@@ -15,7 +15,7 @@ from typing import TextIO
 
 from planner import __version__
 from planner.commands import COMMANDS
-from planner.errors import InputRefused
+from planner.errors import InputRefused, visible
 
 REFUSED, INTERRUPTED = 2, 130
 
@@ -75,7 +75,7 @@ def _say(text: str, stream: TextIO) -> None:
     """Write a text with one newline at its end, in letters the stream has."""
     if not text:
         return
-    encoding = stream.encoding or "ascii"
+    text, encoding = visible(text), stream.encoding or "ascii"
     try:
         text.encode(encoding)
     except UnicodeEncodeError:
