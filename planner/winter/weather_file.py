@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from planner.constants import ZERO_CELSIUS_K
 from planner.errors import InputRefused, Problem
+from planner.log_file.replaced import unchanged
 from planner.winter.calendar_year import DAYS_IN_MONTH, HOURS, HOURS_PER_DAY
 from planner.winter.weather import Hourly, Sun, Weather
 
@@ -53,15 +54,20 @@ def read_weather(path: Path) -> Weather:
     if reader is None:
         raise _refused(path.name, "(file)", path.suffix or "no ending", ".epw, .csv or .tm2", "Rename it.")
     try:
-        size = path.stat().st_size
-        text = path.read_text(encoding="utf-8", errors="replace") if size <= LARGEST_FILE else ""
+        with unchanged(path):  # one of the readers opens it again
+            return reader(path, _text(path))
     except OSError as error:
         fix = "Check the path and its permissions."
         raise _refused(path.name, "(file)", error.strerror or "unreadable", "a readable file", fix) from error
+
+
+def _text(path: Path) -> str:
+    size = path.stat().st_size
+    text = path.read_text(encoding="utf-8", errors="replace") if size <= LARGEST_FILE else ""
     if not text.strip() or "\0" in text:
         allowed = f"a text file of at most {LARGEST_FILE // 1_000_000} MB"
         raise _refused(path.name, "(file)", f"{size} bytes", allowed, "Choose a weather file.")
-    return reader(path, text.lstrip("\ufeff"))
+    return text.lstrip("\ufeff")
 
 
 def _refused(file: str, key: str, value: str, allowed: str, fix: str) -> InputRefused:
