@@ -15,7 +15,8 @@ from typing import TextIO
 
 from planner import __version__
 from planner.commands import COMMANDS
-from planner.errors import InputRefused
+from planner.errors import InputRefused, visible
+from planner.library.disk_trouble import problem_of
 
 REFUSED, INTERRUPTED = 2, 130
 
@@ -52,8 +53,8 @@ def main(words: Sequence[str] | None = None) -> int:
         _say("Interrupted.", sys.stderr)
         return INTERRUPTED
     except OSError as failure:
-        name = failure.filename if failure.filename is not None else "(file)"
-        _say(f"{name}: {failure.strerror or failure}", sys.stderr)
+        place = failure.filename or getattr(given, "output", None) or "standard output"
+        _say(str(problem_of(failure, str(place))), sys.stderr)
         return REFUSED
 
 
@@ -75,7 +76,7 @@ def _say(text: str, stream: TextIO) -> None:
     """Write a text with one newline at its end, in letters the stream has."""
     if not text:
         return
-    encoding = stream.encoding or "ascii"
+    text, encoding = visible(text), stream.encoding or "ascii"
     try:
         text.encode(encoding)
     except UnicodeEncodeError:

@@ -2,8 +2,31 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+
+QUOTED = ("file", "key", "value")  # parts of a message that repeat what strangers wrote
+LONGEST_QUOTED = 300  # characters of one of them; more is not read
+# Control characters (Unicode category Cc) can steer a terminal; the marks of the bidirectional algorithm that override
+# or isolate (UAX #9) turn the rest of a line round; a lone surrogate cannot be written. Line feed and tab stay.
+_STEERS = re.compile("[\\x00-\\x08\\x0b-\\x1f\\x7f-\\x9f\\u202a-\\u202e\\u2066-\\u2069\\ud800-\\udfff]")
+
+
+def visible(text: str) -> str:
+    """The text with every character that could steer a terminal or turn a line round written as its escape."""
+    return _STEERS.sub(lambda found: ascii(found[0])[1:-1], text)
+
+
+def is_visible(text: str) -> bool:
+    """Whether `visible` leaves the text as it is."""
+    return _STEERS.search(text) is None
+
+
+def is_blank(text: str) -> bool:
+    """Whether nothing of the text can be seen: spaces, and signs without width (Unicode categories Z and C)."""
+    return all(unicodedata.category(letter)[0] in "ZC" for letter in text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +45,16 @@ class Problem:
     value: str
     allowed: str
     fix: str
+
+    def __post_init__(self) -> None:
+        """What strangers wrote is repeated here, so it is made harmless to show and short enough to read."""
+        for part in fields(self):
+            text: str = getattr(self, part.name)
+            if part.name in QUOTED and len(text) > LONGEST_QUOTED:
+                text = text[:LONGEST_QUOTED] + "…"
+            if part.name == "value" and is_blank(text):
+                text = f'"{text}"'
+            object.__setattr__(self, part.name, visible(text))
 
     def __str__(self) -> str:
         return f"{self.file}: {self.key} is {self.value}; accepted: {self.allowed}. {self.fix}"

@@ -94,7 +94,7 @@ class Findings:
             self.note(place, value, "no file names in an upload", fix)
             return None
         path = self.folder / value
-        if not path.is_file():
+        if not is_there(path):
             self.note(place, value, allowed, "There is no such file: check the path and its spelling.")
             return None
         self.files.append(path)
@@ -108,6 +108,14 @@ class Findings:
             return None
         self.files.append(named[name])
         return named[name]
+
+
+def is_there(path: Path) -> bool:
+    """Whether a path as people type it leads to a file; one too long for the system leads nowhere."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
 
 
 def shown(value: object) -> str:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Literal, TypedDict, TypeVar, Unpack, overload
 
 from planner import toml_text, units
-from planner.errors import InputRefused, Problem
+from planner.errors import InputRefused, Problem, is_blank, is_visible
 from planner.toml_entries import NO_LIMITS, Findings, Limits
 
 LONGEST_LIST = 20_000  # entries of one list; a longer one is a log and belongs in a CSV
@@ -218,17 +218,19 @@ class Table:
     @overload
     def text(self, key: str, *, longest: int = ...) -> str | None: ...
     def text(self, key: str, *, required: bool = False, longest: int = 200) -> str | None:
-        """A text of at most `longest` characters, not blank."""
+        """A text of at most `longest` characters, not blank, without characters that steer a terminal."""
         value = self._take(key)
         allowed = f"a text of 1 to {longest} characters"
         if value is None:
             if required:
                 self.problem(key, "absent", allowed, f'Write {key} = "…".')
-        elif isinstance(value, str) and value.strip() and len(value) <= longest:
+        elif isinstance(value, str) and not is_visible(value):
+            self.problem(key, value, allowed + " that can be seen", "Write it anew, without hidden characters.")
+        elif isinstance(value, str) and not is_blank(value) and len(value) <= longest:
             return value
         elif isinstance(value, str):
-            fix = "Shorten it." if value.strip() else "Write it, or leave the key out."
-            self.problem(key, value if value.strip() else '""', allowed, fix)
+            fix = "Write it, or leave the key out." if is_blank(value) else "Shorten it."
+            self.problem(key, '""' if is_blank(value) else value, allowed, fix)
         else:
             self.problem(key, value, allowed, "Put it in quotes.")
         return "" if required else None

@@ -14,6 +14,7 @@ import pytest
 from planner import cli
 from planner.cli import INTERRUPTED, REFUSED, main
 from planner.commands import COMMANDS
+from planner.errors import is_visible
 
 ROOT = Path(__file__).resolve().parent.parent
 PROFILES = ROOT / "profiles"
@@ -309,3 +310,23 @@ def test_every_command_has_its_help(capsys):
     assert caught.value.code == 0
     told = capsys.readouterr().out
     assert all(name.replace("_", "-") in told for name in COMMANDS)
+
+
+HOSTILE = 'format = 1\nname = "\\u001b[2J\\u202egood"\n[claims]\n'  # clears a screen, turns the line round
+
+
+def test_nothing_from_a_file_steers_the_terminal_or_turns_a_line_round(tmp_path, capsys):
+    path = tmp_path / "unit.toml"
+    path.write_text(HOSTILE, encoding="utf-8")
+    assert main(["check", str(path)]) == REFUSED
+    told = capsys.readouterr().err
+    assert "\\u202e" in told
+    assert is_visible(told)
+
+
+def test_a_log_heading_that_steers_a_terminal_is_shown_as_its_escape(tmp_path, capsys):
+    path = tmp_path / "log.csv"
+    rows = "".join(f"{second},{13 - second / 1000:.3f},5,1\n" for second in range(60))
+    path.write_text(f"Time (s),Voltage (V),Current (A),Current\x1b[2J\n{rows}", encoding="utf-8")
+    assert main(["log", str(path)]) == 0
+    assert is_visible(capsys.readouterr().out)

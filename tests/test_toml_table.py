@@ -283,3 +283,32 @@ def test_very_many_problems_are_cut_short_and_it_is_said() -> None:
     problems = _problems(table)
     assert len(problems) == MOST_PROBLEMS + 1
     assert problems[-1].value == "more problems than listed"
+
+
+@pytest.mark.parametrize("text", ["\\u202egood", "\\u2066x", "\\u001b[2J", "\\u0000", "\\u009b31m", "\\u007f"])
+def test_a_text_with_hidden_commands_is_refused_and_told_by_its_escapes(text: str) -> None:
+    table = _table(f't = "{text}"')
+    table.text("t")
+    problem = _only(table)
+    assert problem.key == "t"
+    assert str(problem).isprintable()
+
+
+@pytest.mark.parametrize("text", ["\\u200b", " \\u200d\\ufeff ", "\\u00a0"])
+def test_a_text_of_which_nothing_can_be_seen_is_blank(text: str) -> None:
+    table = _table(f't = "{text}"')
+    table.text("t")
+    assert _only(table).value.startswith('"')
+
+
+@pytest.mark.parametrize("text", ["שלום", "a\\u200db", "é", "🚤", "two\\nlines\\tand a tab"])
+def test_a_text_in_any_script_is_taken(text: str) -> None:
+    table = _table(f't = "{text}"')
+    assert table.text("t")
+    table.finish()
+
+
+def test_a_path_too_long_for_the_system_leads_nowhere(tmp_path: Path) -> None:
+    table = _table(f'p = "{"x" * 100_000}"', tmp_path)
+    table.path("p")
+    assert "no such file" in _only(table).fix

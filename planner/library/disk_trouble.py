@@ -29,6 +29,11 @@ def told_as_refusal(place: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        unknown = (error.strerror or "not usable", "a working disk", f"Check the disk. {_SAVED}")
-        found, allowed, fix = _REASONS.get(error.errno or 0, unknown)
-        raise InputRefused([Problem(str(place), "(file)", found, allowed, fix)]) from error
+        raise InputRefused([problem_of(error, str(place))]) from error
+
+
+def problem_of(error: OSError, place: str) -> Problem:
+    """What the disk refused at a place, in words."""
+    unknown = (error.strerror or "not usable", "a working disk", f"Check the disk. {_SAVED}")
+    found, allowed, fix = _REASONS.get(error.errno or 0, unknown)
+    return Problem(place, "(file)", found, allowed, fix)

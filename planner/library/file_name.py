@@ -48,10 +48,10 @@ def file_key_with_ending(name: str) -> str:
 
 
 def spoken(name: str) -> str:
-    """A name as it is compared: no invisible characters, no case, single spaces."""
+    """A name as it is compared, as far as it is looked at: no invisible characters, no case, single spaces."""
     visible = "".join(
         letter
-        for letter in unicodedata.normalize("NFKC", name)
+        for letter in unicodedata.normalize("NFKC", name[:READ])
         if unicodedata.category(letter)[0] != "C" or letter.isspace()
     )
     return " ".join(visible.casefold().split())

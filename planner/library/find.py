@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import difflib
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from planner.errors import InputRefused, Problem
 from planner.library.place import DEMO, library_folder
+from planner.toml_entries import is_there
+from planner.toml_text import parse, read_file
 
 BATTERY, OUTING, CLIMATE = "battery", "outing", "climate"
 # Keys that only one kind of file has, looked for in this order.
@@ -20,7 +21,7 @@ MARKS: Mapping[str, tuple[str, ...]] = {
     CLIMATE: ("place", "monthly", "weather", "charge", "heated", "heater", "use_per_day"),
 }  # fmt: skip
 SHOWN_NAMES = 8
-LARGEST_BYTES = 2_000_000  # as the readers refuse more
+LONGEST_NAME = 200  # characters, as the readers accept it; likeness to more takes seconds to work out
 
 
 def kind_of(table: Mapping[str, Any]) -> str | None:
@@ -37,9 +38,11 @@ def find_profile(typed: str, kind: str | None, library: Path | None = None) -> P
     Raises InputRefused when nothing or more than one thing is found, with the nearest names.
     """
     exact = Path(typed)
-    if exact.is_file():
+    if is_there(exact):
         return exact
-    if exact.is_dir():
+    if not typed.strip():
+        raise InputRefused([Problem("arguments", "(name)", '""', f"{_what(kind)} file's path, or a name", "Write it.")])
+    if _is_folder(exact):
         fix = "Name a file in it."
         raise InputRefused([Problem(typed, "(file)", "a folder", f"{_what(kind)} file", fix)])
     profiles = _profiles(kind, library or library_folder())
@@ -55,6 +58,13 @@ def find_profile(typed: str, kind: str | None, library: Path | None = None) -> P
     raise InputRefused([_unknown(typed, kind, wanted, profiles)])
 
 
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except OSError:  # as in `is_there`
+        return False
+
+
 def _what(kind: str | None) -> str:
     return "a" if kind is None else "an outing" if kind == OUTING else f"a {kind}"
 
@@ -62,7 +72,7 @@ def _what(kind: str | None) -> str:
 def _unknown(typed: str, kind: str | None, wanted: str, profiles: Mapping[Path, tuple[str, ...]]) -> Problem:
     stems = sorted({path.stem for path in profiles})
     names = {name: path.stem for path, both in profiles.items() for name in both}
-    near = [names[name] for name in difflib.get_close_matches(wanted, names, n=3, cutoff=0.6)]
+    near = [names[name] for name in difflib.get_close_matches(wanted[:LONGEST_NAME], names, n=3, cutoff=0.6)]
     shown = list(dict.fromkeys(near)) or stems[:SHOWN_NAMES]
     more = ", …" if not near and len(stems) > SHOWN_NAMES else ""
     listing = ", ".join(shown) + more
@@ -73,13 +83,15 @@ def _unknown(typed: str, kind: str | None, wanted: str, profiles: Mapping[Path, 
 def _profiles(kind: str | None, library: Path) -> dict[Path, tuple[str, ...]]:
     """Every profile of the kind with the names it goes by, small letters, library before demo data."""
     found: dict[Path, tuple[str, ...]] = {}
+    seen: set[Path] = set()
     for folder in (library, DEMO):
         if not folder.is_dir():
             continue
         for path in sorted(folder.rglob("*.toml")):
             hidden = any(part.startswith(".") for part in path.relative_to(folder).parts)
-            if hidden or path.resolve() in {known.resolve() for known in found}:
+            if hidden or path.resolve() in seen:
                 continue
+            seen.add(path.resolve())
             table = _table(path)
             if kind is None or kind_of(table) == kind:
                 found[path] = _names(path, table)
@@ -95,8 +107,6 @@ def _names(path: Path, table: Mapping[str, Any]) -> tuple[str, ...]:
 def _table(path: Path) -> Mapping[str, Any]:
     """The file's table; empty when it cannot be read, as its reader then says why."""
     try:
-        if path.stat().st_size > LARGEST_BYTES:
-            return {}
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+        return parse(read_file(path), path.name)
+    except InputRefused:
         return {}

@@ -123,7 +123,7 @@ def _is_kind_folder(info: zipfile.ZipInfo) -> bool:
 
 def _shown(name: str) -> str:
     """A name from a stranger for a message: nothing in it can steer a terminal or turn the text round."""
-    return ascii(name[:60])[1:-1]
+    return ascii(name[:60])[1:-1] or "(no name)"
 
 
 def _refusal(file: str, key: str, found: str, allowed: str, fix: str) -> InputRefused:

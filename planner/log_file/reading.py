@@ -10,6 +10,7 @@ import numpy as np
 
 from planner.log_file.columns import MAX_ROWS, FloatArray, LogChoices, LogColumns, Selection, refuse
 from planner.log_file.headings import select_columns
+from planner.log_file.replaced import unchanged
 from planner.log_file.rows import Arrays, Row, careful_blocks, sound
 from planner.log_file.tables import open_parquet, open_sheet
 from planner.log_file.text import open_text
@@ -55,16 +56,16 @@ def iter_blocks(
     if interval_s is not None and not 0.0 < interval_s < float("inf"):
         refuse(path, "interval", f"{interval_s} s", "more than 0 s", "Give the time between two rows.")
     try:
-        log = _opened(path, choices)
-        selection = select_columns(path, log.headings, log.units, log.sample, choices)
         rows = 0
-        for block in _columns(path, log, selection, choices):
-            rows += block.rows
-            if rows > MAX_ROWS:
-                refuse(
-                    path, "(file)", f"more than {MAX_ROWS} rows", f"at most {MAX_ROWS} rows", "Split the log."
-                )
-            yield block
+        with unchanged(path):
+            log = _opened(path, choices)
+            selection = select_columns(path, log.headings, log.units, log.sample, choices)
+            for block in _columns(path, log, selection, choices):
+                rows += block.rows
+                if rows > MAX_ROWS:
+                    most = f"at most {MAX_ROWS} rows"
+                    refuse(path, "(file)", f"more than {MAX_ROWS} rows", most, "Split the log.")
+                yield block
     except FileNotFoundError:
         refuse(path, "(file)", "not there", "a log file", "Check the name and the folder.")
     except OSError as error:

@@ -19,6 +19,7 @@ EVIDENCE = tuple(SPREADS)
 MAX_CURRENT_A = 10_000.0
 MAX_POWER_W = 100_000.0
 MAX_VOLTAGE_V = 100.0
+LEAST_OHM, MOST_OHM = 1e-4, 1e6  # of a resistive load: a bolt across the terminals, and nothing at all
 SAME_CURRENT = 0.005  # two statements of one current closer than this agree
 END_S = 1e-6  # rounding noise of sums of decimal times
 
@@ -68,7 +69,7 @@ def _with_demand(load: Table, found: Load) -> Load:
 
 def _resistance_ohm(load: Table) -> float | None:
     """The resistance, or that of the rated power at the rated voltage."""
-    resistance = load.quantity("resistance", "resistance", low=1e-4, high=1e6)
+    resistance = load.quantity("resistance", "resistance", low=LEAST_OHM, high=MOST_OHM)
     power = load.quantity("power", "power", above=0.0, high=MAX_POWER_W)
     voltage = load.quantity("voltage", "voltage", above=0.0, high=MAX_VOLTAGE_V)
     rated = load.has("power") and load.has("voltage")
@@ -77,7 +78,13 @@ def _resistance_ohm(load: Table) -> float | None:
         fix = "Give one of the two; a rated power holds at its rated voltage only."
         load.problem("resistance", "not the only statement" if rated else "not clear", allowed, fix)
         return None
-    return voltage**2 / power if power is not None and voltage is not None else resistance
+    if power is None or voltage is None:
+        return resistance
+    from_rating = voltage * (voltage / power)
+    if not LEAST_OHM <= from_rating <= MOST_OHM:
+        found = f"{power:g} W at {voltage:g} V, which is {from_rating:.2g} ohm"
+        load.problem("power", found, f"{LEAST_OHM:g} to {MOST_OHM:g} ohm", "Check power, voltage and their units.")
+    return from_rating
 
 
 def _with_inverter(load: Table, found: Load) -> Load:

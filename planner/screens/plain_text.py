@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from planner.errors import visible
+
 _PUNCTUATION = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~$&^=\"'/@])")
 _WORD_JOINER = (
     "\u2060"  # invisible; keeps ":name:" from becoming a picture, and web addresses from becoming links
@@ -16,6 +18,6 @@ def plain(text: str) -> str:
     Every mark that Markdown or the page's own directives could take for formatting is escaped.
     Source: CommonMark 0.31, 2.4, backslash escapes.
     """
-    line = " ".join(text.split())
+    line = visible(" ".join(text.split()))
     line = _PUNCTUATION.sub(r"\\\1", line)
     return re.sub(r":(?=\S)", ":" + _WORD_JOINER, line).replace("www\\.", f"www{_WORD_JOINER}\\.")

@@ -119,7 +119,8 @@ def _split(text: str) -> tuple[float, str]:
         return units.split_quantity(text)
     except units.UnitError:
         if "," in text:
-            raise units.UnitError(text, "a number with a point", f"Write {text.replace(',', '.')}.") from None
+            short = text[: units.LONGEST_TEXT]
+            raise units.UnitError(short, "a number with a point", f"Write {short.replace(',', '.')}.") from None
         raise
 
 

@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from planner.constants import ZERO_CELSIUS_K
 from planner.errors import InputRefused, Problem
+from planner.log_file.replaced import unchanged
 from planner.winter.calendar_year import DAYS_IN_MONTH, HOURS, HOURS_PER_DAY
 from planner.winter.weather import Hourly, Sun, Weather
 
@@ -34,6 +35,7 @@ AIR_RANGE_C = (-70.0, 70.0)
 SUN_RANGE_W_M2 = (0.0, 2000.0)  # the solar constant is 1361; missing marks 9999 and -9900 lie outside
 NIGHT_OFFSET_W_M2 = -100.0  # far below any sensor offset, far above the missing mark -9900
 WIND_RANGE_M_PER_S = (0.0, 60.0)  # missing marks 999 and -9900 lie outside
+FARTHEST_ZONE_H = 14.0  # from UTC, of any place (time zone database, from memory)
 EPW_FIELDS = 35
 EPW_HEADER_LINES = 8
 TMY3_COLUMNS = ("Dry-bulb (C)", "GHI (W/m^2)", "DNI (W/m^2)", "DHI (W/m^2)")
@@ -52,15 +54,20 @@ def read_weather(path: Path) -> Weather:
     if reader is None:
         raise _refused(path.name, "(file)", path.suffix or "no ending", ".epw, .csv or .tm2", "Rename it.")
     try:
-        size = path.stat().st_size
-        text = path.read_text(encoding="utf-8", errors="replace") if size <= LARGEST_FILE else ""
+        with unchanged(path):  # one of the readers opens it again
+            return reader(path, _text(path))
     except OSError as error:
         fix = "Check the path and its permissions."
         raise _refused(path.name, "(file)", error.strerror or "unreadable", "a readable file", fix) from error
+
+
+def _text(path: Path) -> str:
+    size = path.stat().st_size
+    text = path.read_text(encoding="utf-8", errors="replace") if size <= LARGEST_FILE else ""
     if not text.strip() or "\0" in text:
         allowed = f"a text file of at most {LARGEST_FILE // 1_000_000} MB"
         raise _refused(path.name, "(file)", f"{size} bytes", allowed, "Choose a weather file.")
-    return reader(path, text.lstrip("\ufeff"))
+    return text.lstrip("\ufeff")
 
 
 def _refused(file: str, key: str, value: str, allowed: str, fix: str) -> InputRefused:
@@ -73,8 +80,9 @@ def _parsed(
     """pvlib's reader on the source; what it trips over becomes a refusal naming the file."""
     try:
         table, meta = read(source, **options)
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError) as error:
         # TypeError and AttributeError: pvlib does arithmetic on columns that hold text in a broken file.
+        # OverflowError: an infinite time zone.
         fix = f"It is not a usable {kind} file: {str(error)[:120]}."
         raise _refused(file, "(file)", "not readable", f"a complete {kind} file", fix) from error
     return table, meta
@@ -201,6 +209,10 @@ def _weather(
     file: str, numbers: dict[str, Hourly], days: Hourly, meta: dict[str, Any], warnings: list[str]
 ) -> Weather:
     """Columns to a Weather: leap day dropped, order checked, missing values handled."""
+    _check_row_count(file, len(days))  # again: a quotation mark without its fellow joins lines to one row
+    latitude_deg = _of_place(file, "latitude", meta["latitude"], 90.0)
+    longitude_deg = _of_place(file, "longitude", meta["longitude"], 180.0)
+    utc_offset_h = _of_place(file, "time zone", meta["TZ"], FARTHEST_ZONE_H)
     if len(days) == LEAP_HOURS:
         warnings.append(f"{file}: 29 February dropped, as a year here has 365 days.")
         keep = np.ones(LEAP_HOURS, dtype=bool)
@@ -218,11 +230,20 @@ def _weather(
         dew_point_k=None
         if dew is None
         else np.where(_inside(dew, AIR_RANGE_C), dew, np.nan) + ZERO_CELSIUS_K,
-        latitude_deg=float(meta["latitude"]),
-        longitude_deg=float(meta["longitude"]),
-        utc_offset_h=float(meta["TZ"]),
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
+        utc_offset_h=utc_offset_h,
         warnings=tuple(warnings),
     )
+
+
+def _of_place(file: str, key: str, value: Any, limit: float) -> float:
+    """A number of the header's place; not a number and what lies beyond the limit, either way, is refused."""
+    number = float(value)
+    if not abs(number) <= limit:
+        fix = "Correct the header's line of the place, or fetch the file again."
+        raise _refused(file, key, f"{number:g}", f"a number from {-limit:g} to {limit:g}", fix)
+    return number
 
 
 def _check_calendar(file: str, days: Hourly) -> None:

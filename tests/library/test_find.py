@@ -98,3 +98,22 @@ def test_the_library_is_the_one_chosen_else_the_one_of_the_environment(monkeypat
     monkeypatch.delenv("PLANNER_LIBRARY")
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     assert library_folder().parent == tmp_path / "data"
+
+
+@pytest.mark.parametrize("typed", ["x" * 300, "x" * 1_000_000, "a/" * 3000, "\u202e", "a\0b"])
+def test_what_no_system_takes_for_a_path_is_only_not_found(typed, library):
+    with pytest.raises(InputRefused, match="not found") as refused:
+        find_profile(typed, None, library)
+    assert len(str(refused.value)) < 1000
+
+
+@pytest.mark.parametrize("typed", ["", " ", "\u200b"])
+def test_a_name_of_nothing_is_asked_for(typed, library):
+    with pytest.raises(InputRefused):
+        find_profile(typed, None, library)
+
+
+def test_a_file_that_no_reader_takes_hides_no_other(library):
+    (library / "digits.toml").write_text(f"load = {'9' * 5000}", encoding="utf-8")
+    (library / "dots.toml").write_text("load" + ".a" * 200_000 + " = 1", encoding="utf-8")
+    assert find_profile("unit_one", BATTERY, library) == DEMO / "batteries" / "unit_one.toml"

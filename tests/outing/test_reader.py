@@ -360,3 +360,15 @@ def test_an_outing_read_from_file_builds(read):
 def test_a_missing_file_is_refused(tmp_path: Path):
     with pytest.raises(InputRefused):
         read_outing(tmp_path / "nowhere.toml")
+
+
+@pytest.mark.parametrize(("power", "voltage"), [("24 W", "0.000012 V"), ("24 W", "0.01 V"), ("1e-6 W", "12 V")])
+def test_a_rating_that_makes_no_resistor_is_refused(tmp_path, power, voltage):
+    # by hand: R = V²/P is 6 pohm, 4.2 µohm and 144 Mohm
+    text = FULL.replace('power = "60 W"\nvoltage = "12 V"', f'power = "{power}"\nvoltage = "{voltage}"')
+    assert text != FULL
+    path = tmp_path / "outing.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputRefused) as refused:
+        read_outing(path)
+    assert any(problem.key in ("load.3.power", "load.3.voltage") for problem in refused.value.problems)

@@ -107,3 +107,9 @@ def test_what_cannot_be_swept_is_refused_with_the_way_to_mend_it(text, key, said
     (problem,) = refusal.value.problems
     assert problem.key == key
     assert said in str(problem)
+
+
+def test_a_long_text_with_a_comma_makes_no_long_message():
+    with pytest.raises(InputRefused) as refused:
+        parse_vary(f"load.1.current={'1,' * 50_000} A:2 A:3", {"load": [{"current": "1 A"}]}, "a.toml")
+    assert len(str(refused.value)) < 500

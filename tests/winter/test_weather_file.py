@@ -157,3 +157,30 @@ def test_a_file_that_is_not_there_is_refused(tmp_path):
 def test_text_where_a_temperature_belongs_counts_as_missing(tmp_path):
     text = epw().replace(",10.0,2.0,", ",,2.0,", 3)
     assert read_weather(saved(tmp_path, text)).air_k == pytest.approx(ZERO_K + 10.0)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key"),
+    [
+        (",46.0,8.0,1.0,", ",nan,8.0,1.0,", "latitude"),
+        (",46.0,8.0,1.0,", ",460,8.0,1.0,", "latitude"),
+        (",46.0,8.0,1.0,", ",46.0,1e9,1.0,", "longitude"),
+        (",46.0,8.0,1.0,", ",46.0,8.0,20,", "time zone"),
+    ],
+)
+def test_a_place_that_is_none_is_refused(tmp_path, old, new, key):
+    text = epw()
+    assert old in text
+    assert refusal(saved(tmp_path, text.replace(old, new, 1))).key == key
+
+
+def test_an_endless_time_zone_is_refused(tmp_path):
+    text = tmy3()
+    assert "-5.0" in text
+    assert refusal(saved(tmp_path, text.replace("-5.0", "inf", 1), "a.csv")).key == "(file)"
+
+
+def test_a_quotation_mark_that_joins_lines_is_a_short_year(tmp_path):
+    rows = epw().split("\n")
+    rows[20] = '"' + rows[20]
+    assert refusal(saved(tmp_path, "\n".join(rows))).key in ("rows", "(file)")
