@@ -8,7 +8,7 @@ Gaussian errors (common statistics); solver: scipy.optimize.least_squares.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,6 +48,7 @@ class Fitted:
 
     centre : (names,) the vector; covariance : (names, names). evidence : per name, "derived" or "handbook".
     capacity_evidence : measured (a full discharge), claimed (a label's figure, only to scale priors), or unknown.
+    centre_circuit : of the centre, (1, 1, 1).
     """
 
     plan: Layout
@@ -56,6 +57,11 @@ class Fitted:
     covariance: Floats
     evidence: tuple[str, ...]
     capacity_evidence: str
+    centre_circuit: Circuit = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Work the centre's circuit out once: many answers ask for it."""
+        object.__setattr__(self, "centre_circuit", self.circuit(self.centre[np.newaxis]))
 
     def circuit(self, theta: Floats) -> Circuit:
         """Circuits (1, 1, r) of parameter sets (r, names)."""
@@ -64,7 +70,7 @@ class Fitted:
     @property
     def charge_c(self) -> float:
         """Q of the centre [C]."""
-        return float(self.circuit(self.centre[np.newaxis]).charge_c[0, 0, 0])
+        return float(self.centre_circuit.charge_c[0, 0, 0])
 
 
 def full_discharges(record: Record) -> tuple[CapacityTest, ...]:
