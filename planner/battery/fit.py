@@ -8,7 +8,7 @@ Gaussian errors (common statistics); solver: scipy.optimize.least_squares.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +50,7 @@ class Fitted:
     centre : (names,) the vector; covariance : (names, names). evidence : per name, "derived" or "handbook".
     capacity_evidence : measured (a full discharge), claimed (a label's figure, only to scale priors), or unknown.
     kind : what further units of its kind say; circuits are the tested unit's own.
+    centre_circuit : of the centre, (1, 1, 1).
     """
 
     plan: Layout
@@ -59,6 +60,11 @@ class Fitted:
     evidence: tuple[str, ...]
     capacity_evidence: str
     kind: Kind
+    centre_circuit: Circuit = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Work the centre's circuit out once: many answers ask for it."""
+        object.__setattr__(self, "centre_circuit", self.circuit(self.centre[np.newaxis]))
 
     def circuit(self, theta: Floats) -> Circuit:
         """Circuits (1, 1, r) of parameter sets (r, names)."""
@@ -67,7 +73,7 @@ class Fitted:
     @property
     def charge_c(self) -> float:
         """Q of the kind's centre [C]."""
-        return float(self.circuit(self.centre[np.newaxis]).charge_c[0, 0, 0] * np.exp(self.kind.charge.shift))
+        return float(self.centre_circuit.charge_c[0, 0, 0] * np.exp(self.kind.charge.shift))
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.battery.envelope import Envelope, build_envelope
+from planner.battery.envelope import Envelope
 from planner.battery.fit import Fitted, fit_record
 from planner.install.circuit import WiringResult
 from planner.outing.schema import Outing
 from planner.record.schema import Record
 from planner.verdict.bank_check import BankResult, bank_check, judge_bank
 from planner.verdict.batch import Batch, run_batch
+from planner.verdict.bench import Bench, bench_of
 from planner.verdict.check import GOOD, NOT_PROVEN, Check, Told, overall
 from planner.verdict.energy import Coverage, coverage, energy_check, lowest_tenth, reserve_check
 from planner.verdict.heat import heat_check
@@ -89,10 +90,14 @@ def assess(
     return judge(batch, climate, draws, seed)
 
 
-def judge(batch: Batch, climate: Climate | None, draws: int, seed: int) -> Assessment:
-    """All checks of a batch that was run already. draws, seed : as the answer is to name them."""
+def judge(batch: Batch, climate: Climate | None, draws: int, seed: int, bench: Bench | None = None) -> Assessment:
+    """All checks of a batch that was run already.
+
+    draws, seed : as the answer is to name them. bench : of the batch's record, where it is already at hand.
+    """
     record, outing = batch.record, batch.outing
-    envelope = build_envelope(record)
+    bench = bench or bench_of(record, batch.fitted)
+    envelope = bench.envelope
     need, found = need_of(batch), coverage(batch)
     bank = judge_bank(batch, envelope)
     peak = bank.peaks[bank.hardest] if bank else find_peak(batch, envelope, need)
@@ -100,7 +105,7 @@ def judge(batch: Batch, climate: Climate | None, draws: int, seed: int) -> Asses
     winter = None
     if climate is not None:
         winter = work_out_winter(record, climate, batch.fitted, 0, seed, found.need_c, outing.duration_s)
-    checks = _checks(batch, envelope, need, found, peak, bank, wiring, winter)
+    checks = _checks(batch, bench, need, found, peak, bank, wiring, winter)
     verdict, deciding = overall(checks, outing.questions)
     return Assessment(record, outing, climate, draws, seed, batch.fitted, envelope, batch, need, peak, found,
                       runtime_of(batch), wiring, bank, winter, checks, verdict, deciding)  # fmt: skip
@@ -108,7 +113,7 @@ def judge(batch: Batch, climate: Climate | None, draws: int, seed: int) -> Asses
 
 def _checks(
     batch: Batch,
-    envelope: Envelope,
+    bench: Bench,
     need: Need,
     found: Coverage,
     peak: Peak,
@@ -123,7 +128,7 @@ def _checks(
         energy,
         reserve_check(batch, found, energy) or _missing("reserve", asked),
         peak_check(batch, peak),
-        heat_check(batch, envelope, branch_need),
+        heat_check(batch, bench, branch_need),
         inverter_check(batch) or _missing("inverter", asked),
         wiring_check(batch, wiring, "wiring" in asked),
         winter_check(winter, "winter_charging" in asked),

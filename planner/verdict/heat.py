@@ -8,7 +8,6 @@ from planner.battery.envelope import Envelope
 from planner.battery.terminals import (
     BOUND_WINDOW_S,
     TerminalModel,
-    fit_terminals,
     fits_by_bound,
     repeat_to_steady,
     rms_current_a,
@@ -17,6 +16,7 @@ from planner.battery.terminals import (
 from planner.outing.exceedance import Trace, rolling_rms_a
 from planner.outing.exceedance import rms_a as whole_rms_a
 from planner.verdict.batch import Batch
+from planner.verdict.bench import Bench
 from planner.verdict.check import DOES_NOT_FIT, FITS, NOT_PROVEN, Amount, Check, Told, weakest
 from planner.verdict.energy import load_evidence
 from planner.verdict.need import Need
@@ -24,14 +24,14 @@ from planner.verdict.need import Need
 COVERAGE = 2.0  # the rise's uncertainty counts at k = 2
 
 
-def heat_check(batch: Batch, envelope: Envelope, need: Need) -> Check:
+def heat_check(batch: Batch, bench: Bench, need: Need) -> Check:
     """Worst terminal temperature of the outing, repeated to its steady swing, against the chosen limit."""
-    model = fit_terminals(batch.record)
+    model = bench.terminals
     trace = need.trace
     if not trace.end_a.any() and not trace.start_a.any():
         return Check("terminal_heat", FITS, "measured", Told("nothing_drawn"))
     if model is None:
-        return _by_bound(batch, envelope, trace)
+        return _by_bound(batch, bench.envelope, trace)
     return _by_reading(batch, model, trace)
 
 

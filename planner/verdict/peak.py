@@ -84,7 +84,7 @@ def _zone(batch: Batch, envelope: Envelope, need: Need, point: Point, low: Float
 def _resistance(batch: Batch, kelvin: float, known: dict[float, float]) -> float:
     """Whole resistance of the centre's unit at a temperature [ohm]."""
     if kelvin not in known:
-        circuit = batch.fitted.circuit(batch.fitted.centre[np.newaxis])
+        circuit = batch.fitted.centre_circuit
         warm = warmth(circuit, np.full((1, 1, 1), kelvin))
         known[kelvin] = float(warm.r0_ohm[0, 0, 0] + warm.pair_ohm.sum())
     return known[kelvin]

@@ -8,14 +8,13 @@ out the same alone and in any group.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.battery.draws import Scenarios
-from planner.battery.fit import Fitted
 from planner.outing.build import build_timeline
 from planner.outing.coarse import coarsen
 from planner.outing.schema import Outing
@@ -25,7 +24,8 @@ from planner.simulate.engine import simulate
 from planner.simulate.leap import may_leap
 from planner.simulate.pieces import rough_current_a, step_count
 from planner.simulate.setup import LONGEST_RUN_S, Run, Setup, Trace
-from planner.verdict.batch import Batch, make_setup
+from planner.verdict.batch import Batch, draw, make_setup, run_batch
+from planner.verdict.bench import Bench
 from planner.verdict.centre import centre_batch, centre_scenarios
 
 Floats = NDArray[np.float64]
@@ -48,31 +48,57 @@ class Shape:
     key: Hashable | None
 
 
-def run_rows(record: Record, fitted: Fitted, outings: Sequence[Outing], units: tuple[Record, ...] = ()) -> list[Batch]:
-    """The batch of every outing at the centre of its inputs, in order."""
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """How every row is run: the battery, a bank's records, and the draws, 0 for the centre alone."""
+
+    bench: Bench
+    units: tuple[Record, ...]
+    draws: int
+    seed: int
+
+    def alone(self, outing: Outing) -> Batch:
+        """One row by itself."""
+        bench = self.bench
+        if self.draws:
+            return run_batch(bench.record, outing, self.draws, self.seed, bench.fitted, self.units)
+        return centre_batch(bench.record, outing, bench.fitted, self.units)
+
+    def scenarios(self, outing: Outing) -> Scenarios:
+        """The scenarios of every row that has as many loads as this one."""
+        if self.draws:
+            return draw(outing, self.bench.fitted, self.draws, self.seed)
+        return centre_scenarios(outing, self.bench.fitted)
+
+
+def run_rows(bench: Bench, outings: Sequence[Outing], units: tuple[Record, ...] = (), draws: int = 0,
+             seed: int = 1) -> Iterator[tuple[int, Batch]]:  # fmt: skip
+    """The place and the batch of every outing, in the order in which they are run.
+
+    units : of a bank, where they differ. draws : 0 for the centre of the inputs alone.
+    """
+    way = _Way(bench, units, draws, seed)
     if units:
-        return [centre_batch(record, outing, fitted, units) for outing in outings]
-    shapes = [_shape(record, fitted, outing) for outing in outings]
+        yield from ((place, way.alone(outing)) for place, outing in enumerate(outings))
+        return
+    shapes = [_shape(bench, outing) for outing in outings]
     groups: dict[Hashable, list[int]] = {}
     for place, shape in enumerate(shapes):
         groups.setdefault((place,) if shape.key is None else shape.key, []).append(place)
-    found: dict[int, Batch] = {}
     for places in groups.values():
         if shapes[places[0]].key is None:
-            found[places[0]] = centre_batch(record, shapes[places[0]].outing, fitted)
+            yield places[0], way.alone(shapes[places[0]].outing)
             continue
-        chosen = centre_scenarios(shapes[places[0]].outing, fitted)
-        width = chosen.load_normal.shape[1]
-        most = max(MOST_COLUMNS // width, 1)
+        chosen = way.scenarios(shapes[places[0]].outing)
+        most = max(MOST_COLUMNS // chosen.load_normal.shape[1], 1)
         for first in range(0, len(places), most):
             part = places[first : first + most]
-            found.update(zip(part, _together(record, fitted, [shapes[k] for k in part], chosen), strict=True))
-    return [found[place] for place in range(len(outings))]
+            yield from zip(part, _together(way, [shapes[k] for k in part], chosen), strict=True)
 
 
-def _shape(record: Record, fitted: Fitted, outing: Outing) -> Shape:
+def _shape(bench: Bench, outing: Outing) -> Shape:
     timeline = build_timeline(outing)
-    setup = make_setup(record, outing, fitted, np.ones((len(outing.loads), 1)))
+    setup = make_setup(bench.record, outing, bench.fitted, np.ones((len(outing.loads), 1)))
     parts = (timeline.current_start_a, timeline.current_end_a, timeline.power_w, timeline.conductance_s)
     factor = np.max([np.abs(part).max(axis=1) for part in parts], axis=0)
     divisor = np.where(factor > 0.0, factor, 1.0)[:, np.newaxis]
@@ -99,14 +125,17 @@ def _key(pattern: Timeline, timeline: Timeline, setup: Setup) -> Hashable:
     return digest.digest(), setup.cutoff_v, setup.cutoff_delay_s, may_leap(timeline, float(rough.max()), setup.trips)
 
 
-def _together(record: Record, fitted: Fitted, shapes: Sequence[Shape], chosen: Scenarios) -> list[Batch]:
+def _together(way: _Way, shapes: Sequence[Shape], chosen: Scenarios) -> Iterator[Batch]:
     """Rows of one key through the engine in one call; a row that outlasts the longest run is run again alone."""
     width = chosen.load_normal.shape[1]
-    first = shapes[0]
+    first, bench = shapes[0], way.bench
     columns = np.tile(np.arange(width), len(shapes))
+    drawn = [np.exp(shape.timeline.spread[:, np.newaxis] * chosen.load_normal) for shape in shapes]
     setup = replace(
         first.setup,
-        load_factor=np.repeat(np.array([shape.factor for shape in shapes]).T, width, axis=1),
+        load_factor=np.hstack(
+            [shape.factor[:, np.newaxis] * own for shape, own in zip(shapes, drawn, strict=True)]
+        ),
         cell_k=_spread([shape.setup.cell_k for shape in shapes], width),
         ambient_k=_spread([shape.setup.ambient_k for shape in shapes], width),
         start_soc=_spread([shape.setup.start_soc for shape in shapes], width),
@@ -114,17 +143,13 @@ def _together(record: Record, fitted: Fitted, shapes: Sequence[Shape], chosen: S
         size_current_a=rough_current_a(first.timeline),
     )
     run = simulate(chosen.circuit.select(columns), first.pattern, setup)
-    batches = []
     for place, shape in enumerate(shapes):
         own = own_columns(run, slice(place * width, (place + 1) * width))
         if not (own.end_s <= LONGEST_RUN_S).all():  # how far past that a run goes does depend on its company
-            batches.append(centre_batch(record, shape.outing, fitted))
+            yield way.alone(shape.outing)
             continue
-        alone = replace(shape.setup, load_factor=np.ones((len(shape.factor), width)))
-        batches.append(
-            Batch(record, shape.outing, fitted, chosen, shape.timeline, shape.timeline, alone, own)
-        )
-    return batches
+        alone = replace(shape.setup, load_factor=drawn[place])
+        yield Batch(bench.record, shape.outing, bench.fitted, chosen, shape.timeline, shape.timeline, alone, own)
 
 
 def _spread(values: Sequence[Floats | float], width: int) -> Floats:

@@ -1,4 +1,4 @@
-"""A key of an outing file and the values it takes in a sweep: "load.1.current=5 A:60 A:50"."""
+"""A key of a file and the values it takes in a sweep: "load.1.current=5 A:60 A:50"."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ from planner import units
 from planner.errors import InputRefused, Problem
 
 MOST_VALUES = 1_000_000
-FORM = "KEY=LOW:HIGH:N, such as load.1.current=5 A:60 A:50"
+FORM = "KEY=LOW:HIGH:N, such as load.1.current=5 A:60 A:50, or a list, such as load.1.current=5 A;20 A"
+OPEN_FORM = "KEY=LOW:HIGH, such as load.1.current=5 A:60 A, or KEY=LOW:HIGH:N or a list for chosen values"
+LIST_MARK = ";"
 LARGEST = 1e9  # of a number in a range: beyond it a power of ten was mistyped
 _BARE = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{1,17})?(?:[eE][+-]?[0-9]{1,2})?")
 
@@ -22,12 +24,18 @@ Place = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Vary:
-    """One key and its values. place : the way to it, list places from 0. unit : of the numbers, "1" for plain ones."""
+    """One key and its values. place : the way to it, list places from 0. unit : of the numbers, "1" for plain ones.
+
+    numbers : its values, or both ends when it takes any value between them (continuous). file : which kind of file
+    the key is in.
+    """
 
     key: str
     place: Place
     unit: str
     numbers: tuple[float, ...]
+    continuous: bool = False
+    file: str = "outing"
 
     @property
     def heading(self) -> str:
@@ -40,24 +48,41 @@ class Vary:
             return f"{number:.12g} {self.unit}"
         return int(number) if number.is_integer() else number
 
+    def at(self, share: float) -> float:
+        """The value at a share, 0 <= share < 1, of the range; of the values in equal parts where they are given."""
+        if self.continuous:
+            low, high = self.numbers
+            return float(f"{low + (high - low) * share:.12g}")
+        return self.numbers[min(int(share * len(self.numbers)), len(self.numbers) - 1)]
 
-def parse_vary(text: str, values: Mapping[str, Any], file: str) -> Vary:
-    """A --vary argument for an outing file.
+
+def parse_vary(text: str, values: Mapping[str, Any], file: str, between: bool = False) -> Vary:
+    """A --vary argument for one file.
 
     text : KEY=LOW:HIGH:N; KEY is a dotted path, list places counted from 1; LOW and HIGH are quantities, or plain
-    numbers where the file has a plain number; N values evenly spaced, both ends included.
+    numbers where the file has a plain number; N values evenly spaced, both ends included. Or KEY=A;B;C, a list.
+    between : N may be left out, for any value of the range.
     values : the file, parsed. Raises InputRefused naming what is wrong, and for a key that is not there the nearest.
     """
     key, equals, rest = text.partition("=")
-    parts = rest.rsplit(":", 2)
-    key = key.strip()
-    if not equals or not key or len(parts) != 3:
-        raise _refused("--vary", text, FORM, "Write the key, =, and low, high and how many with colons between.")
-    count = parts[2].strip()
+    key, form = key.strip(), OPEN_FORM if between else FORM
+    listed = [part.strip() for part in rest.split(LIST_MARK) if part.strip()] if LIST_MARK in rest else None
+    parts = rest.split(":")
+    if not equals or not key or (listed is None and len(parts) not in ({2, 3} if between else {3})):
+        raise _refused("--vary", text, form, "Write the key, =, and low, high and how many with colons between.")
+    place = _place(key, values, file)
+    present = _at(values, place)
+    if listed is not None:
+        if not listed:
+            raise _refused(f"--vary {key}", rest.strip(), form, "Write the values with ; between.")
+        ends = [_ends(key, listed[0], other, present) for other in listed]
+        return Vary(key, place, ends[0][2], tuple(high for _, high, _ in ends))
+    count = parts[2].strip() if len(parts) == 3 else "1"
     if not (count.isascii() and count.isdigit() and len(count) <= 7 and 1 <= int(count) <= MOST_VALUES):
         raise _refused(f"--vary {key}", count, f"a whole number, 1 to {MOST_VALUES:,}", "Write how many values.")
-    place = _place(key, values, file)
-    low, high, unit = _ends(key, parts[0].strip(), parts[1].strip(), _at(values, place))
+    low, high, unit = _ends(key, parts[0].strip(), parts[1].strip(), present)
+    if len(parts) == 2:
+        return Vary(key, place, unit, (low, high), continuous=True)
     return Vary(key, place, unit, _spaced(low, high, int(count)))
 
 
@@ -153,9 +178,9 @@ def _place(key: str, values: Mapping[str, Any], file: str) -> Place:
 
 def unknown_key(key: str, values: Mapping[str, Any], file: str) -> InputRefused:
     """The refusal of a key that is not there, naming the nearest that is."""
-    near = difflib.get_close_matches(key[:80], list(_leaves(values)), n=1, cutoff=0.0)
+    near = difflib.get_close_matches(key[:80], list(leaves(values)), n=1, cutoff=0.0)
     fix = f"Did you mean {near[0]}?" if near else "Name a key of the file."
-    return InputRefused([Problem(file, key[:80], "not there", "a key of the outing file, list places from 1", fix)])
+    return InputRefused([Problem(file, key[:80], "not there", "a key of the file, list places from 1", fix)])
 
 
 def _like(part: str, node: Mapping[str, Any]) -> bool:
@@ -163,12 +188,12 @@ def _like(part: str, node: Mapping[str, Any]) -> bool:
     return bool(difflib.get_close_matches(part[:80], list(node), n=1, cutoff=0.8))
 
 
-def _leaves(node: Any, before: str = "") -> Iterator[str]:
+def leaves(node: Any, before: str = "") -> Iterator[str]:
     """Dotted paths of every number and text in a parsed file."""
     if isinstance(node, dict | list):
         pairs = node.items() if isinstance(node, dict) else enumerate(node, start=1)
         for name, value in pairs:
-            yield from _leaves(value, f"{before}.{name}" if before else str(name))
+            yield from leaves(value, f"{before}.{name}" if before else str(name))
     else:
         yield before
 
