@@ -16,6 +16,7 @@ from planner.verdict.claims import ClaimCheck
 from planner.verdict.conflicts import Question
 from planner.verdict.pooled import INTERVAL, Pooled
 from planner.verdict.replay import DischargeReplay, Outcome, StepReplay
+from planner.verdict.residuals import Residual
 
 AGREES = {True: "agrees", False: "does not agree", None: "not tested far enough to say"}
 STANDARD_UNITS = {"degC": "K"}  # the unit an uncertainty is told in, where it is not the reading's own
@@ -35,6 +36,9 @@ def audit_json(found: Audit) -> dict[str, Any]:
         "questions": [
             {"entries": list(one.entries), "question": question(one), "figures": figures(one.told.parts)}
             for one in found.questions
+        ],
+        "voltage_residuals": [
+            {"test": one.place, "rms_mV": 1e3 * one.rms_v, "worst_mV": 1e3 * one.worst_v} for one in found.residuals
         ],
         "hardly_told": list(found.hardly_told),
         "untold_pairs": [
@@ -154,6 +158,7 @@ def audit_text(found: Audit) -> str:
                (f"Battery: {found.record.name}",))  # fmt: skip
     page.part("Claims", [_claim_line(claim) for claim in found.claims] or ["none in the record"])
     page.part("Replay of its own discharges", [_discharge_line(one) for one in found.replay.discharges])
+    page.part("Voltage along the way", [_residual_line(one) for one in found.residuals])
     page.part("Replay of its steps", [_step_line(one) for one in found.replay.steps])
     page.part("Units of this kind", [pooled_line(found.pooled)] if found.pooled else [])
     page.part("What these tests do not tell of the model", told_lines(found))
@@ -192,6 +197,13 @@ def _discharge_line(one: DischargeReplay) -> str:
     if one.without is not None:
         told += f". From the other tests alone: {_figures(one.without)}, {_judged(bool(one.without_within))}"
     return told
+
+
+def _residual_line(one: Residual) -> str:
+    return (
+        f"{one.place}: measured and model differ by {1e3 * one.rms_v:.0f} mV (root mean square of "
+        f"{len(one.off_v)} readings), at worst {1e3 * one.worst_v:.0f} mV"
+    )
 
 
 def _figures(found: Outcome) -> str:

@@ -88,8 +88,8 @@ def between_units(record: Record) -> list[str]:
         if among.spread_doubt is not None:
             doubt = 100.0 * among.spread_doubt
             found.append(
-                f"The answer stands on the mean of {among.units} units {what}. They differ by {spread} (standard "
-                f"deviation); so few tell that figure itself to {doubt:.0f} %, and the spread of the answer counts it."
+                f"The answer stands on the mean of {among.units} units {what}. They scatter about it by {spread}; so "
+                f"few units tell their scatter only to within {doubt:.0f} %, and the spread of the answer counts that."
             )
         else:
             found.append(f"How far units of this kind differ {what} was not tested: {spread} is assumed.")

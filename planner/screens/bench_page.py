@@ -94,6 +94,9 @@ def _claims() -> None:
         return
     st.markdown(plain(found.battery))
     table_part("claims", found.claims, "Each claim beside its measurement")
+    if found.residuals:
+        with st.expander("Measured less modelled voltage, test by test"):
+            figures_part(found.residuals)
     with st.expander("The whole audit, with the replay of its tests"):
         st.code(in_units(found.text, units_now()), language=None, wrap_lines=True)
 

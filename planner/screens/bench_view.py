@@ -13,6 +13,7 @@ from planner.errors import InputRefused
 from planner.explain.audit_answer import audit_json, audit_text
 from planner.explain.chart_look import Figure
 from planner.explain.log_chart import claims_table, log_figure
+from planner.explain.residual_chart import residual_figure
 from planner.record.log_summary import LogSummary, summarise_log
 from planner.record.log_toml import FoundTest, found_tests
 from planner.screens.given import Upload, with_names_restored
@@ -42,6 +43,7 @@ class AuditView:
     battery: str
     claims: pd.DataFrame
     text: str
+    residuals: tuple[Figure, ...]
 
 
 def log_view(log: Path | Upload, says: LogSays) -> LogView | Refused:
@@ -83,5 +85,6 @@ def audit_view(inputs: Inputs) -> AuditView:
     """The same as the command `audit`."""
     found = audit(inputs.records[0], inputs.models[0])
     return AuditView(
-        inputs.records[0].name, claims_table(audit_json(found)), inputs.restored(audit_text(found))
+        inputs.records[0].name, claims_table(audit_json(found)), inputs.restored(audit_text(found)),
+        tuple(residual_figure(one) for one in found.residuals),
     )

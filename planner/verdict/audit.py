@@ -14,6 +14,7 @@ from planner.verdict.claims import ClaimCheck, check_claims
 from planner.verdict.conflicts import Question, questions_of
 from planner.verdict.pooled import Pooled, pool
 from planner.verdict.replay import Replay, replay_record
+from planner.verdict.residuals import Residual, residuals_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,7 @@ class Audit:
     gaps: tuple[str, ...]
     hardly_told: tuple[str, ...]
     untold: tuple[Untold, ...]
+    residuals: tuple[Residual, ...]
 
 
 def audit(record: Record, fitted: Fitted | None = None) -> Audit:
@@ -58,6 +60,7 @@ def audit(record: Record, fitted: Fitted | None = None) -> Audit:
     return Audit(
         record, check_claims(record), replay_record(record, model), pool(record), price_of(record),
         questions_of(record), missing_tests(record), hardly_told(model), untold_pairs(model),
+        residuals_of(record, model),
     )  # fmt: skip
 
 

@@ -25,7 +25,7 @@ def test_the_figures_and_the_tables_to_paste_are_those_of_the_command(
     assert page.code[0].value.strip() == summary.to_text().strip()
     assert page.code[1].value.strip() == summary.to_toml().strip()
     found = audit(read_record(PROFILES / "batteries" / "unit_one.toml"))
-    claims = page.dataframe[-1].value
+    claims = next(frame.value for frame in page.dataframe if "Claim" in frame.value)
     assert list(claims["Claim"]) == [claim.key.replace("_", " ") for claim in found.claims]
 
 
