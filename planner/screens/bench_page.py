@@ -15,6 +15,7 @@ from planner.screens.fit_parts import figures_part, listed_part, problems_part, 
 from planner.screens.given import Upload
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
+from planner.screens.record_from_log import record_part
 from planner.screens.state import BATTERY, OWN, initial_state
 from planner.screens.unit_choice import units_now
 
@@ -40,6 +41,7 @@ def show() -> None:
             problems_part(found.problems)
         else:
             _log(found)
+            record_part(found, log)
     _claims()
 
 
@@ -75,7 +77,7 @@ def _log(found: LogView) -> None:
     if found.warnings:
         st.subheader("To mind", anchor=False)
         listed_part(found.warnings)
-    st.subheader("To paste into the battery's file", anchor=False)
+    st.subheader("For the battery’s record", anchor=False)
     st.code(found.toml, language="toml", wrap_lines=True)
     st.download_button("Figures as JSON", found.json_text, "log.json", "application/json", on_click="ignore")
 

@@ -30,8 +30,8 @@ def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
 
 
 def choose(page: AppTest, battery: str, outing: str) -> AppTest:
-    page.session_state["battery_chosen"] = battery
-    page.session_state["outing_chosen"] = outing
+    page.session_state["battery_in_use"] = battery
+    page.session_state["outing_in_use"] = outing
     page.run()
     assert not page.exception
     assert page.selectbox(key="battery_chosen").value == battery
@@ -83,12 +83,12 @@ def test_a_second_look_answers_from_the_store(page: AppTest, monkeypatch: pytest
 
 
 def test_a_climate_adds_the_question_of_charging_in_the_cold(page: AppTest) -> None:
-    page.session_state["climate_chosen"] = "cold-lake"
+    page.session_state["climate_in_use"] = "cold-lake"
     assert "Charging in the cold" in texts(choose(page, "unit_one", "trolling_day"))
 
 
 def upload(page: AppTest, kind: str, name: str, data: bytes) -> AppTest:
-    page.session_state[f"{kind}_chosen"] = OWN
+    page.session_state[f"{kind}_in_use"] = OWN
     page.run()
     assert not page.exception
     page.get("file_uploader")[0].set_value((name, data, "application/toml"))
@@ -137,7 +137,7 @@ def test_markup_in_an_uploaded_name_is_shown_as_text(page: AppTest) -> None:
     name = '<img src=x onerror=alert(1)> **bold** :red[x] $x$ [a](https://example.org)'
     changed = "\n".join(f"name = '{name}'" if line == 'name = "small motor"' else line for line in data.splitlines())
     assert changed != data.rstrip("\n")
-    page.session_state["battery_chosen"] = "unit_one"
+    page.session_state["battery_in_use"] = "unit_one"
     upload(page, "outing", "named.toml", changed.encode())
     assert "Fits" in page.title[0].value
     for block in page.markdown:
