@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -117,7 +117,7 @@ def test_a_newer_text_is_never_hidden_and_both_are_shown(open_page: Callable[...
 def test_demo_data_are_copied_before_they_are_changed(open_page: Callable[..., AppTest], own_folder: Path) -> None:
     page = open_page("enter_page", outing_chosen="recorded_morning")
     assert all(each.disabled for each in page.text_input if each.label.startswith("How long"))
-    [each for each in page.button if each.label == "Copy it to change it"][0].click().run()
+    next(each for each in page.button if each.label == "Copy it to change it").click().run()
     assert not page.exception
     box(page, "How long the outing lasts").set_value("5 h").run()
     assert 'duration = "5 h"' in draft_text(own_folder)

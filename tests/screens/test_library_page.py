@@ -20,7 +20,7 @@ def texts(page: AppTest) -> str:
 
 
 def press(page: AppTest, label: str) -> None:
-    [each for each in page.button if each.label == label][0].click().run()
+    next(each for each in page.button if each.label == label).click().run()
     assert not page.exception
 
 
@@ -33,7 +33,7 @@ def test_a_demo_profile_is_copied_and_never_written_to(open_page: Callable[..., 
     before = {path: path.read_bytes() for path in DEMO.rglob("*") if path.is_file()}
     page = open_page("library_page")
     pick(page, "outings", "kayak_evening")
-    [box for box in page.text_input if box.label == "Name of the copy"][0].set_value("Our evening").run()
+    next(box for box in page.text_input if box.label == "Name of the copy").set_value("Our evening").run()
     press(page, "Copy")
     (path,) = (own_folder / "outings").glob("*.toml")
     assert 'name = "Our evening"' in path.read_text()
@@ -78,7 +78,7 @@ def test_a_case_is_kept_and_opened_again(open_page: Callable[..., AppTest], own_
     page.session_state["battery_in_use"], page.session_state["outing_in_use"] = "unit_one", "kayak_evening"
     page.session_state["shelf"] = "cases"
     page.run()
-    [box for box in page.text_input if box.label == "Buyer’s case"][0].set_value("Evenings")
+    next(box for box in page.text_input if box.label == "Buyer’s case").set_value("Evenings")
     page.text_area[0].set_value("Will it last until dark?")
     press(page, "Keep it")
     page.session_state["battery_in_use"], page.session_state["outing_in_use"] = "unit_two", "trolling_day"
