@@ -188,6 +188,21 @@ def test_the_whole_job_from_an_empty_library(adviser: Adviser, own_library: Path
     assert (answer["battery"], answer["outing"]) == ("Blue unit", "Two men on the reservoir")
     assert {"wiring", "winter_charging"} <= {check["id"] for check in answer["checks"]}
 
+    adviser.press("Make the sheet")
+    page.get_by_role("button", name="Download the sheet (PDF)").wait_for()
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Download the sheet (PDF)").click()
+    waiting.value.save_as(tmp_path / "sheet.pdf")
+    assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF-")
+    adviser.choose("Kind of file", "Text, for a message")
+    adviser.press("Make the sheet")
+    page.get_by_role("button", name="Download the sheet (TXT)").wait_for()
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Download the sheet (TXT)").click()
+    waiting.value.save_as(tmp_path / "sheet.txt")
+    told = (tmp_path / "sheet.txt").read_text()
+    assert "Blue unit" in told and "Two men on the reservoir" in told
+
     # and as a zip
     adviser.go("Library")
     with page.expect_download() as waiting:

@@ -1,5 +1,6 @@
 """The first screen by the framework's own test runner: every demo pair, uploads good and bad."""
 
+import datetime
 import functools
 import re
 from pathlib import Path
@@ -7,6 +8,10 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from planner.explain.sheet import sheet_of
+from planner.explain.sheet_plain import plain_text
+from planner.explain.sheet_units import sheet_in_units
+from planner.explain.shown_units import AS_MADE, US
 from planner.outing.reader import read_outing
 from planner.record.reader import read_record
 from planner.screens import choosing
@@ -180,3 +185,28 @@ def test_the_digest_changes_with_every_byte_name_and_setting() -> None:
     assert len({given.digest for given in (one, *others)}) == 5
     asked = [Asked(one, one), Asked(one, one, draws=7), Asked(one, one, seed=7), Asked(one, one, one), Asked(others[0], one)]
     assert len({each.digest for each in asked}) == 5
+
+
+@pytest.mark.parametrize("ending", [".pdf", ".html", ".txt"])
+def test_the_sheet_is_made_of_the_answer_on_the_page_in_the_units_shown(page: AppTest, ending: str) -> None:
+    choose(page, "unit_one", "trolling_day")
+    page.button(key="units_us").click().run()
+    page.selectbox(key="sheet_kind").set_value(ending).run()
+    assert not [each for each in page.get("download_button") if "sheet" in each.label]
+    page.button(key="sheet_make").click().run()
+    assert not page.exception
+    (file,) = [each for each in page.get("download_button") if "sheet" in each.label]
+    assert file.label == f"Download the sheet ({ending[1:].upper()})"
+
+
+def test_a_sheet_in_other_units_keeps_names_and_numbers_underneath() -> None:
+    found = assess(
+        read_record(BATTERIES[0]), read_outing(ROOT / "profiles" / "outings" / "trolling_day.toml"), draws=FEW_DRAWS
+    )
+    made = sheet_of(found, datetime.date(2030, 1, 31), "Weight 11 kg & Co")
+    shown = sheet_in_units(made, US)
+    assert "°C" in plain_text(made) and "°C" not in plain_text(shown) and "°F" in plain_text(shown)
+    assert (shown.answer, shown.made_with, shown.tester, shown.battery) == (
+        made.answer, made.made_with, made.tester, made.battery
+    )  # fmt: skip
+    assert sheet_in_units(made, AS_MADE) is made
