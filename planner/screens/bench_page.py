@@ -9,7 +9,6 @@ import streamlit as st
 
 from planner.explain.shown_units import in_units
 from planner.library.place import DEMO
-from planner.screens.bench_accept import accept_part, saved_part
 from planner.screens.bench_view import LOG_ENDINGS, LogView, audit_view, log_view
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
@@ -17,6 +16,7 @@ from planner.screens.given import Upload
 from planner.screens.log_says import says_part
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
+from planner.screens.record_from_log import record_part
 from planner.screens.state import BATTERY, OWN, initial_state
 from planner.screens.unit_choice import units_now
 
@@ -42,8 +42,7 @@ def show() -> None:
             problems_part(found.problems)
         else:
             _log(found)
-            saved_part()
-            accept_part(found.tests, digest)
+            record_part(found, log)
     _claims()
 
 
@@ -74,7 +73,7 @@ def _log(found: LogView) -> None:
     if found.warnings:
         st.subheader("To mind", anchor=False)
         listed_part(found.warnings)
-    st.subheader("To paste into the battery's file", anchor=False)
+    st.subheader("For the battery’s record", anchor=False)
     st.code(found.toml, language="toml", wrap_lines=True)
     st.download_button("Figures as JSON", found.json_text, "log.json", "application/json", on_click="ignore")
 

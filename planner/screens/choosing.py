@@ -17,9 +17,10 @@ from planner.screens.state import (
     NO_CLIMATE,
     OUTING,
     OWN,
+    choice_key,
     chosen_key,
-    remember_in_address,
     upload_key,
+    use_profile,
 )
 
 LABELS = {
@@ -70,7 +71,6 @@ def choose_some(kinds: tuple[str, ...]) -> dict[str, Given | None] | None:
     for kind, place in zip(kinds, st.columns(len(kinds)), strict=True):
         with place:
             found[kind] = _one(kind)
-    remember_in_address()
     missing = [kind for kind in kinds if found[kind] is None and kind != CLIMATE]
     if CLIMATE in kinds and st.session_state[chosen_key(CLIMATE)] == OWN and found[CLIMATE] is None:
         missing.append(CLIMATE)
@@ -81,14 +81,20 @@ def _one(kind: str) -> Given | None:
     profiles = choosable(kind, st.session_state[chosen_key(kind)])
     options = [*profiles, OWN] if kind != CLIMATE else [NO_CLIMATE, *profiles, OWN]
     if st.session_state[chosen_key(kind)] not in options:  # put away since, or an address of another computer
-        st.session_state[chosen_key(kind)] = FIRST[kind]
-    chosen = st.selectbox(
-        LABELS[kind], options, key=chosen_key(kind), help=HELP[kind], persist_state="session",
-        format_func=lambda key: _label(key, profiles),
+        use_profile(kind, FIRST[kind])
+    chosen = st.session_state[chosen_key(kind)]
+    st.selectbox(
+        LABELS[kind], options, index=options.index(chosen), key=choice_key(kind), help=HELP[kind],
+        format_func=lambda key: _label(key, profiles), on_change=_choose, args=(kind, choice_key(kind)),
     )  # fmt: skip
     if chosen == OWN:
         return _uploaded(kind)
-    return None if chosen is None or chosen == NO_CLIMATE else profiles[chosen].given
+    return None if chosen == NO_CLIMATE else profiles[chosen].given
+
+
+def _choose(kind: str, key: str) -> None:
+    """The user chose; a callback."""
+    st.session_state[chosen_key(kind)] = st.session_state[key]
 
 
 def _label(key: str, profiles: dict[str, Choosable]) -> str:
@@ -113,6 +119,8 @@ def _uploaded(kind: str) -> Given | None:
     kept: Given | None = st.session_state[upload_key(kind)]
     if main is None and kept is not None and kept.main is not None:
         st.caption(f"In use: {plain(kept.main.name)}")
+    if kept is not None:
+        st.caption("A reload forgets an upload. To keep it, bring it in on the library’s page.")
     return kept
 
 

@@ -127,7 +127,8 @@ def _keep(library: Library, found: Subject, text: str) -> None:
         version = library.load(found.entry.kind, found.entry.key)[1]
         draft = new_draft(found.entry.kind, found.name, text, found.entry.key, version)
     kept = keep_draft(library, replace(draft, text=text, name=_name_of(text) or draft.name))
-    use_profile(found.kind, draft_key(kept))
+    if kept.name != found.name or st.session_state[chosen_key(found.kind)] != draft_key(kept):
+        use_profile(found.kind, draft_key(kept))
     mark = st.session_state[_form_key(found.kind)][1]
     st.session_state[_form_key(found.kind)] = (draft_key(kept), mark)
 

@@ -67,10 +67,10 @@ def _kind() -> str:
     asked = st.query_params.get("kind")
     if asked in FORMS and st.session_state.get("entered_from") != asked:
         st.session_state["entered"] = st.session_state["entered_from"] = asked
+    st.session_state.setdefault("entered", OUTING)
     found = st.segmented_control(
         "What to enter",
         list(FORMS),
-        default=OUTING,
         key="entered",
         format_func=NAMES.__getitem__,
         persist_state="session",

@@ -284,7 +284,7 @@ def _grid_row(sheet: Sheet, grid: Grid, columns: list[Field], path: Path) -> Non
     with st.container(horizontal=True, key=row):
         if grid.heads:
             month = plain(grid.heads[number - 1]) if number <= len(grid.heads) else "?"
-            st.markdown(month, width=CELL_PX)
+            st.markdown(month, width=2 * CELL_PX + 16)
         for field in columns:
             at: Path = (*path, int(field.key) + 1) if grid.pairs else (*path, field.key)
             field_part(sheet, field, at, width=CELL_PX)

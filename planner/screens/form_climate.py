@@ -28,6 +28,7 @@ FORM = (
             Field("start_charge", "Charge at the start of the year", "fraction", "100 %"),
             Field("use_per_day", "Use per day", "charge", "18 Ah"),
             Field("weather", "Weather file", FILE, folder="weather"),
+            Field("sun_hours", "Full-sun hours a day, one a month", "list of duration", "2.5 h, 3 h, …"),
             Field("latitude", "Latitude (degrees, south negative)", NUMBER, "46.0"),
             Field("longitude", "Longitude (degrees, west negative)", NUMBER, "-93.5"),
             Field("thermal_conductance", "Heat that passes per degree", "thermal_conductance", "2.2 W/K"),

@@ -34,6 +34,7 @@ CELLS = Field("temperature", "Cells at", "temperature", "25 °C")
 INSTRUMENT = Field("instrument", "Meter", hint="name of a meter above")
 CHARGE_THEN = Field("state_of_charge", "Charge then", "fraction", "50 %")
 RESTED = Field("rest", "Rested before", "duration", "12 h")
+CELL_VOLTS = Field("cell_voltages", "Each cell then", "list of voltage", "3.31 V, 3.31 V, …")
 VOLTS = (
     Field("start_voltage", "Volts at the start", "voltage", "13.3 V"),
     Field("end_voltage", "Volts at the end", "voltage", "12.4 V"),
@@ -121,6 +122,7 @@ DISCHARGES = Group(
         CELLS,
         INSTRUMENT,
         RESTED,
+        CELL_VOLTS,
     ),
     (
         Grid(
@@ -152,6 +154,7 @@ CURRENTS = Group(
         Field("terminal_start", "Terminals before", "temperature", "25 °C"),
         Field("terminal_end", "Terminals after", "temperature", "61 °C"),
         *VOLTS,
+        CELL_VOLTS,
     ),
     rows="list",
     one="test",

@@ -57,7 +57,7 @@ def _shelves(library: Library) -> None:
     put_away_part(library, kind)
     if kind == "cases":
         keep_case_part(library)
-    st.header("Out and in", anchor=False)
+    st.header("Take out and bring in", anchor=False)
     take_out_part(library)
     bring_in_part(library)
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 
 import streamlit as st
-from streamlit.errors import StreamlitAPIException
 
 from planner.screens.plain_text import plain
 
@@ -25,9 +24,6 @@ _KEY = re.compile(r"[a-z0-9_-]{1,80}")
 def initial_state() -> None:
     """Set what is not set yet: the choices of the first screen, and the uploads kept behind them."""
     for kind, first in FIRST.items():
-        following = st.session_state.pop(_next_key(kind), None)
-        if following is not None:
-            st.session_state[chosen_key(kind)] = following
         st.session_state.setdefault(chosen_key(kind), _from_address(kind) or first)
         st.session_state.setdefault(upload_key(kind), None)
     for subject in LONG_WORK:
@@ -53,8 +49,21 @@ def _from_address(kind: str) -> str | None:
 
 
 def chosen_key(kind: str) -> str:
-    """Key of the choice: a profile's key, DRAFT and a draft's id, OWN, or NO_CLIMATE."""
-    return f"{kind}_chosen"
+    """Key of the choice: a profile's key, DRAFT and a draft's id, OWN, or NO_CLIMATE.
+
+    It is no widget's own key: a widget on a page that was left, or not drawn to its end, forgets or overrules.
+    """
+    return f"{kind}_in_use"
+
+
+def choice_key(kind: str) -> str:
+    """Key of the widget that shows the choice; another one after each choice that a button made."""
+    turn = st.session_state.get(_turn_key(kind), 0)
+    return f"{kind}_chosen_{turn}" if turn else f"{kind}_chosen"
+
+
+def _turn_key(kind: str) -> str:
+    return f"{kind}_turn"
 
 
 def upload_key(kind: str) -> str:
@@ -68,15 +77,9 @@ def wanted_key(subject: str) -> str:
 
 
 def use_profile(kind: str, key: str) -> None:
-    """Choose a profile or a draft for every page, from the next run on where the choice is drawn already."""
-    try:
-        st.session_state[chosen_key(kind)] = key
-    except StreamlitAPIException:
-        st.session_state[_next_key(kind)] = key
-
-
-def _next_key(kind: str) -> str:
-    return f"{kind}_next"
+    """Choose a profile or a draft for every page."""
+    st.session_state[chosen_key(kind)] = key
+    st.session_state[_turn_key(kind)] = st.session_state.get(_turn_key(kind), 0) + 1
 
 
 def say(text: str) -> None:

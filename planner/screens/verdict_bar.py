@@ -15,7 +15,15 @@ from planner.screens.fit_view import FitView
 from planner.screens.look import BAR
 from planner.screens.plain_text import plain
 from planner.screens.reading import Refused
-from planner.screens.state import BATTERY, CLIMATE, NO_CLIMATE, OUTING, chosen_key, initial_state
+from planner.screens.state import (
+    BATTERY,
+    CLIMATE,
+    NO_CLIMATE,
+    OUTING,
+    chosen_key,
+    initial_state,
+    remember_in_address,
+)
 from planner.screens.unit_choice import said, start_units, units_part
 from planner.verdict.check import NOT_PROVEN
 
@@ -47,6 +55,7 @@ class Gap:
 def verdict_bar() -> None:
     """The bar, and below it what is missing."""
     initial_state()
+    remember_in_address()
     start_units()
     bar = st.container(key=BAR, gap=None)
     asked = asked_now()

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from urllib.error import URLError
 from urllib.request import urlopen
@@ -33,11 +34,31 @@ PATIENCE_S = 60.0
 @pytest.fixture(scope="session")
 def app_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of the running app. Its library is an empty folder, so that no user's profiles are touched."""
+    with running_app(tmp_path_factory.mktemp("library")) as url:
+        yield url
+
+
+@pytest.fixture
+def own_library(tmp_path: Path) -> Path:
+    """The folder of `empty_app_url`."""
+    return tmp_path / "library"
+
+
+@pytest.fixture
+def empty_app_url(own_library: Path) -> Iterator[str]:
+    """Address of an app of the test's own, with nothing in its library."""
+    with running_app(own_library) as url:
+        yield url
+
+
+@contextmanager
+def running_app(library: Path) -> Iterator[str]:
+    """The app on a free port, ended by its own process id."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
-    environment = os.environ | {"PLANNER_LIBRARY": str(tmp_path_factory.mktemp("library"))}
+    environment = os.environ | {"PLANNER_LIBRARY": str(library)}
     with subprocess.Popen(
         command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     ) as server:

@@ -1,5 +1,6 @@
 """The first screen by the framework's own test runner: every demo pair, uploads good and bad."""
 
+import datetime
 import functools
 import re
 from pathlib import Path
@@ -7,6 +8,10 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from planner.explain.sheet import sheet_of
+from planner.explain.sheet_plain import plain_text
+from planner.explain.sheet_units import sheet_in_units
+from planner.explain.shown_units import AS_MADE, US
 from planner.outing.reader import read_outing
 from planner.record.reader import read_record
 from planner.screens import choosing
@@ -30,8 +35,8 @@ def page(monkeypatch: pytest.MonkeyPatch) -> AppTest:
 
 
 def choose(page: AppTest, battery: str, outing: str) -> AppTest:
-    page.session_state["battery_chosen"] = battery
-    page.session_state["outing_chosen"] = outing
+    page.session_state["battery_in_use"] = battery
+    page.session_state["outing_in_use"] = outing
     page.run()
     assert not page.exception
     assert page.selectbox(key="battery_chosen").value == battery
@@ -83,12 +88,12 @@ def test_a_second_look_answers_from_the_store(page: AppTest, monkeypatch: pytest
 
 
 def test_a_climate_adds_the_question_of_charging_in_the_cold(page: AppTest) -> None:
-    page.session_state["climate_chosen"] = "cold-lake"
+    page.session_state["climate_in_use"] = "cold-lake"
     assert "Charging in the cold" in texts(choose(page, "unit_one", "trolling_day"))
 
 
 def upload(page: AppTest, kind: str, name: str, data: bytes) -> AppTest:
-    page.session_state[f"{kind}_chosen"] = OWN
+    page.session_state[f"{kind}_in_use"] = OWN
     page.run()
     assert not page.exception
     page.get("file_uploader")[0].set_value((name, data, "application/toml"))
@@ -137,7 +142,7 @@ def test_markup_in_an_uploaded_name_is_shown_as_text(page: AppTest) -> None:
     name = '<img src=x onerror=alert(1)> **bold** :red[x] $x$ [a](https://example.org)'
     changed = "\n".join(f"name = '{name}'" if line == 'name = "small motor"' else line for line in data.splitlines())
     assert changed != data.rstrip("\n")
-    page.session_state["battery_chosen"] = "unit_one"
+    page.session_state["battery_in_use"] = "unit_one"
     upload(page, "outing", "named.toml", changed.encode())
     assert "Fits" in page.title[0].value
     for block in page.markdown:
@@ -180,3 +185,28 @@ def test_the_digest_changes_with_every_byte_name_and_setting() -> None:
     assert len({given.digest for given in (one, *others)}) == 5
     asked = [Asked(one, one), Asked(one, one, draws=7), Asked(one, one, seed=7), Asked(one, one, one), Asked(others[0], one)]
     assert len({each.digest for each in asked}) == 5
+
+
+@pytest.mark.parametrize("ending", [".pdf", ".html", ".txt"])
+def test_the_sheet_is_made_of_the_answer_on_the_page_in_the_units_shown(page: AppTest, ending: str) -> None:
+    choose(page, "unit_one", "trolling_day")
+    page.button(key="units_us").click().run()
+    page.selectbox(key="sheet_kind").set_value(ending).run()
+    assert not [each for each in page.get("download_button") if "sheet" in each.label]
+    page.button(key="sheet_make").click().run()
+    assert not page.exception
+    (file,) = [each for each in page.get("download_button") if "sheet" in each.label]
+    assert file.label == f"Download the sheet ({ending[1:].upper()})"
+
+
+def test_a_sheet_in_other_units_keeps_names_and_numbers_underneath() -> None:
+    found = assess(
+        read_record(BATTERIES[0]), read_outing(ROOT / "profiles" / "outings" / "trolling_day.toml"), draws=FEW_DRAWS
+    )
+    made = sheet_of(found, datetime.date(2030, 1, 31), "Weight 11 kg & Co")
+    shown = sheet_in_units(made, US)
+    assert "°C" in plain_text(made) and "°C" not in plain_text(shown) and "°F" in plain_text(shown)
+    assert (shown.answer, shown.made_with, shown.tester, shown.battery) == (
+        made.answer, made.made_with, made.tester, made.battery
+    )  # fmt: skip
+    assert sheet_in_units(made, AS_MADE) is made

@@ -1,0 +1,172 @@
+"""The editors: every change is judged, kept as a draft, undone; saving never hides a newer text."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from planner.library.draft import drafts
+from planner.library.store import Library
+from planner.library.templates import TEMPLATES
+from planner.screens.form import Group
+from planner.screens.form_climate import FORM as CLIMATE_FORM
+from planner.screens.form_outing import FORM as OUTING_FORM
+from planner.screens.form_record import FORM as RECORD_FORM
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+KINDS = {"outing": "outings", "battery": "batteries", "climate": "climates"}
+
+
+def begun(open_page: Callable[..., AppTest], kind: str = "outing") -> AppTest:
+    page = open_page("enter_page")
+    if kind != "outing":
+        page.session_state["entered"] = kind
+        page.run()
+    page.button(key=f"begin_{kind}").click().run()
+    assert not page.exception
+    return page
+
+
+def box(page: AppTest, label: str, number: int = 0):
+    return [each for each in page.text_input if each.label.startswith(label)][number]
+
+
+def wrong(page: AppTest) -> list[str]:
+    return [each.value for each in page.markdown if each.value.startswith(":red[▲]")]
+
+
+def texts(page: AppTest) -> str:
+    return "\n".join(part.value for part in (*page.title, *page.subheader, *page.markdown, *page.caption, *page.success))
+
+
+def draft_text(folder: Path) -> str:
+    (draft,) = drafts(Library(folder))
+    return draft.text
+
+
+def test_a_change_goes_into_the_draft_at_once_and_comments_stay(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = begun(open_page)
+    box(page, "How long the outing lasts").set_value("540 min").run()
+    assert not page.exception
+    text = draft_text(own_folder)
+    assert 'duration = "540 min"' in text
+    assert text.replace('"540 min"', '"8 h"') == TEMPLATES["outings"]["trolling day"]
+    assert "= 9 h" in texts(page)
+    assert not list((own_folder / "outings").glob("*.toml"))
+
+
+def test_a_wrong_value_is_told_at_its_field_and_undo_takes_it_back(open_page: Callable[..., AppTest]) -> None:
+    page = begun(open_page)
+    box(page, "How long the outing lasts").set_value("6 parsecs").run()
+    assert len(wrong(page)) == 1 and "parsecs" in wrong(page)[0]
+    assert "No answer yet" in page.markdown[0].value
+    page.button(key="undo_outing").click().run()
+    assert wrong(page) == [] and box(page, "How long the outing lasts").value == "8 h"
+
+
+def test_rows_are_added_copied_and_deleted(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = begun(open_page)
+
+    def press(label: str, number: int = 0) -> None:
+        [each for each in page.button if each.label == label][number].click().run()
+        assert not page.exception
+
+    press("Copy this load", 1)
+    assert draft_text(own_folder).count('name = "sounder"') == 2
+    press("Delete this load", 0)
+    assert "bow motor" not in draft_text(own_folder)
+    press("Add a load")
+    assert 'name = "new load"' in draft_text(own_folder)
+    press("Add a row")
+    assert draft_text(own_folder).count("start =") == 3
+
+
+def test_a_saved_draft_becomes_the_profile_in_use_everywhere(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = begun(open_page)
+    box(page, "Name").set_value("Two men").run()
+    page.button(key="save_outing").click().run()
+    assert not page.exception
+    assert page.session_state["outing_in_use"] == "two-men"
+    assert drafts(Library(own_folder)) == ()
+    page.switch_page("planner/screens/wiring_page.py").run()
+    (choice,) = [each for each in page.selectbox if each.label == "Outing as planned"]
+    assert choice.value == "two-men"
+
+
+def test_a_newer_text_is_never_hidden_and_both_are_shown(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = begun(open_page)
+    page.button(key="save_outing").click().run()
+    box(page, "How long the outing lasts").set_value("9 h").run()
+    library = Library(own_folder)
+    text, version = library.load("outings", "trolling-day")
+    library.save("outings", "trolling-day", text.replace('"8 h"', '"10 h"'), version)
+    page.button(key="save_outing").click().run()
+    shown = "\n".join(code.value for code in page.code)
+    assert 'duration = "10 h"' in shown and 'duration = "9 h"' in shown
+    assert 'duration = "10 h"' in library.load("outings", "trolling-day")[0]
+    page.button(key="over_outing").click().run()
+    assert not page.exception
+    assert 'duration = "9 h"' in library.load("outings", "trolling-day")[0]
+    assert 'duration = "10 h"' in library.load_version("outings", "trolling-day", 2)
+
+
+def test_demo_data_are_copied_before_they_are_changed(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = open_page("enter_page", outing_chosen="recorded_morning")
+    assert all(each.disabled for each in page.text_input if each.label.startswith("How long"))
+    next(each for each in page.button if each.label == "Copy it to change it").click().run()
+    assert not page.exception
+    box(page, "How long the outing lasts").set_value("5 h").run()
+    assert 'duration = "5 h"' in draft_text(own_folder)
+    assert (own_folder / "logs").is_dir()
+
+
+def test_the_text_itself_can_be_edited_and_broken_text_is_kept_too(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = begun(open_page)
+    (area,) = [each for each in page.text_area if each.label == "Text"]
+    area.set_value("name = ").run()
+    assert not page.exception
+    assert draft_text(own_folder) == "name = "
+    assert "no TOML" in texts(page)
+    page.button(key="undo_outing").click().run()
+    assert box(page, "How long the outing lasts").value == "8 h"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_template_opens_without_a_problem(open_page: Callable[..., AppTest], kind: str) -> None:
+    page = begun(open_page, kind)
+    assert wrong(page) == []
+    assert "All of it can be read" in texts(page)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_demo_profile_opens_with_every_key_in_a_field(kind: str) -> None:
+    form = {"outing": OUTING_FORM, "battery": RECORD_FORM, "climate": CLIMATE_FORM}[kind]
+    for path in (ROOT / "profiles" / KINDS[kind]).glob("*.toml"):
+        unknown = set(_keys(tomllib.loads(path.read_text()))) - {"format"} - set(_offered(form))
+        assert unknown == set(), path.name
+
+
+def _keys(table: dict, place: str = ""):
+    for key, value in table.items():
+        here = f"{place}{key}"
+        rows = value if isinstance(value, list) else [value]
+        if rows and all(isinstance(row, dict) for row in rows):
+            named = here == "instruments"
+            for row in rows:
+                for inner in row.values() if named else [row]:
+                    yield from _keys(inner, f"{here}.")
+        else:
+            yield here
+
+
+def _offered(form: tuple[Group, ...]):
+    for group in form:
+        before = f"{group.key}." if group.key else ""
+        yield from (before + field.key for field in group.fields)
+        for grid in group.grids:
+            yield before + grid.key
+            yield from (f"{before}{grid.key}.{column.key}" for column in grid.columns)

@@ -1,0 +1,64 @@
+"""The verdict on every page, what the last change did to it, what is missing, and the units it is told in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+PAGES = ("fit_page", "enter_page", "winter_page", "wiring_page", "compare_page", "bench_page", "library_page")
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_the_verdict_stands_on_top_of_every_page(open_page: Callable[..., AppTest], name: str) -> None:
+    page = open_page(name)
+    assert page.markdown[0].value.startswith("**:blue[◧] Fits with limits** · Demo unit three")
+    assert "at least 8 h 35 min" in page.markdown[0].value
+
+
+def test_a_change_is_told_with_runtime_and_what_now_decides(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("fit_page")
+    assert not [each for each in page.caption if each.value.startswith("Since the last change")]
+    page.selectbox(key="battery_chosen").set_value("unit_four").run()
+    (told,) = [each.value for each in page.caption if each.value.startswith("Since the last change")]
+    assert "Runtime 8 h 35 min →" in told and "now does not fit" in told
+    page.run()
+    assert told in [each.value for each in page.caption]  # as long as this answer stands
+
+
+def test_each_gap_names_what_it_blocks_and_leads_to_where_it_is_entered(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("fit_page", battery_chosen="unit_two", outing_chosen="anchor_winch")
+    (missing,) = [each for each in page.expander if each.label.startswith("Missing for a full answer")]
+    shown = "\n".join(each.value for each in missing.markdown)
+    assert "Hardest pull: not proven" in shown
+    assert "Charging in the cold: not answered" in shown
+    links = [each.proto for each in missing.get("page_link")]
+    assert {link.label for link in links} >= {"Enter it: currents held", "Enter it: the climate"}
+    assert any("at=current_test" in link.query_string and "kind=battery" in link.query_string for link in links)
+
+
+def test_the_units_change_what_is_shown_and_nothing_underneath(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("fit_page")
+    before = "\n".join(each.value for each in page.markdown)
+    assert "75 °C" in before
+    digest = page.session_state["answers"][0]
+    page.button(key="units_us").click().run()
+    after = "\n".join(each.value for each in page.markdown)
+    assert "167 °F" in after and "°C" not in after
+    assert page.session_state["answers"][0] == digest
+    assert page.query_params["units"] == "11112"
+
+
+def test_units_in_an_address_are_foreign_text(open_page: Callable[..., AppTest]) -> None:
+    for address in ("99999", "1111", "11112<b>", "x" * 2000, "११११२"):
+        page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+        page.query_params["units"] = address
+        page.query_params["battery"] = "../../etc"
+        page.query_params["outing"] = "draft-" + "0" * 32
+        page.run()
+        assert not page.exception
+        assert "°F" not in "\n".join(each.value for each in page.markdown)
+        assert "Demo unit three" in page.markdown[0].value
