@@ -123,7 +123,12 @@ def _key(pattern: Timeline, timeline: Timeline, setup: Setup) -> Hashable:
                    pattern.conductance_s, pattern.uses_inverter, pattern.cutout_v, pattern.cutout_delay_s,
                    pattern.restart_v, np.array(counts)):  # fmt: skip
         digest.update(np.ascontiguousarray(values).tobytes())
-    return digest.digest(), setup.cutoff_v, setup.cutoff_delay_s, may_leap(timeline, float(rough.max()), setup.trips)
+    return (
+        digest.digest(),
+        setup.cutoff_v,
+        setup.cutoff_delay_s,
+        may_leap(timeline, float(rough.max()), setup.trips),
+    )
 
 
 def _together(way: _Way, shapes: Sequence[Shape], chosen: Scenarios) -> Iterator[Batch]:
@@ -150,7 +155,9 @@ def _together(way: _Way, shapes: Sequence[Shape], chosen: Scenarios) -> Iterator
             yield way.alone(shape.outing)
             continue
         alone = replace(shape.setup, load_factor=drawn[place])
-        yield Batch(bench.record, shape.outing, bench.fitted, chosen, shape.timeline, shape.timeline, alone, own)
+        yield Batch(
+            bench.record, shape.outing, bench.fitted, chosen, shape.timeline, shape.timeline, alone, own
+        )
 
 
 def _spread(values: Sequence[Floats | float], width: int) -> Floats:
