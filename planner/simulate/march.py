@@ -37,13 +37,15 @@ DROP_SHARE = 0.08  # arrays are made smaller once this share of their scenarios 
 def step_count(length_s: float, current_a: float, charge_c: float, setup: Setup) -> int:
     """Into how many steps a piece is cut, by a rough current [A] and the charge of all branches [C].
 
-    Rounded up to COUNT_BITS binary digits (5, 6, 7, 8, 10, 12, 14, 16, 20 ...), so that outings whose loads
-    differ a little are cut alike and may run together.
+    For one unit, rounded up to COUNT_BITS binary digits (5, 6, 7, 8, 10, 12, 14, 16, 20 ...), so that outings whose
+    loads differ a little are cut alike and may run together; a bank never runs with another.
     """
     if current_a <= 0.0:
         return max(1, math.ceil(length_s / IDLE_STEP_S))
     span = min(setup.step_charge * charge_c / current_a, setup.longest_step_s)
     count = max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
+    if len(setup.lead_ohm) > 1 or setup.series > 1:
+        return count
     grain = 1 << max(count.bit_length() - COUNT_BITS, 0)
     return -(-count // grain) * grain
 
