@@ -30,24 +30,15 @@ Swings = tuple[Floats, Floats, Floats]  # holding and top current above a coarse
 MOST_PACES = 64  # step lengths remembered at once: a log of many lengths must not fill the memory
 IDLE_STEP_S = 3600.0  # without current every state is exact at any step; cells still drift to the air
 LEAST_STEP_S = 1e-3
-COUNT_BITS = 3
 DROP_SHARE = 0.08  # arrays are made smaller once this share of their scenarios is over
 
 
 def step_count(length_s: float, current_a: float, charge_c: float, setup: Setup) -> int:
-    """Into how many steps a piece is cut, by a rough current [A] and the charge of all branches [C].
-
-    For one unit, rounded up to COUNT_BITS binary digits (5, 6, 7, 8, 10, 12, 14, 16, 20 ...), so that outings whose
-    loads differ a little are cut alike and may run together; a bank never runs with another.
-    """
+    """Into how many steps a piece is cut, by a rough current [A] and the charge of all branches [C]."""
     if current_a <= 0.0:
         return max(1, math.ceil(length_s / IDLE_STEP_S))
     span = min(setup.step_charge * charge_c / current_a, setup.longest_step_s)
-    count = max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
-    if len(setup.lead_ohm) > 1 or setup.series > 1:
-        return count
-    grain = 1 << max(count.bit_length() - COUNT_BITS, 0)
-    return -(-count // grain) * grain
+    return max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
 
 
 class March:

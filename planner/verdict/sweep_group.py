@@ -20,12 +20,11 @@ from planner.outing.coarse import coarsen
 from planner.outing.schema import Outing
 from planner.outing.timeline import Timeline
 from planner.record.schema import Record
-from planner.simulate.demand import rough_current_a
 from planner.simulate.engine import simulate
 from planner.simulate.leap import may_leap
 from planner.simulate.march import step_count
 from planner.simulate.setup import LONGEST_RUN_S, Run, Setup, Trace
-from planner.verdict.batch import Batch, draw, make_setup, run_batch
+from planner.verdict.batch import Batch, draw, make_setup, run_batch, sizing_a
 from planner.verdict.bench import Bench
 from planner.verdict.centre import centre_batch, centre_scenarios
 
@@ -114,10 +113,10 @@ def _shape(bench: Bench, outing: Outing) -> Shape:
 
 def _key(pattern: Timeline, timeline: Timeline, setup: Setup) -> Hashable:
     """Everything that must be the same of rows that run together."""
-    rough = rough_current_a(timeline)
+    sizes = sizing_a(timeline)
     charge_c = setup.size_charge_c or 0.0
     counts = [step_count(length, float(current), charge_c, setup)
-              for length, current in zip(np.diff(timeline.edges_s), rough, strict=True)]  # fmt: skip
+              for length, current in zip(np.diff(timeline.edges_s), sizes, strict=True)]  # fmt: skip
     digest = hashlib.sha256()
     for values in (pattern.edges_s, pattern.current_start_a, pattern.current_end_a, pattern.power_w,
                    pattern.conductance_s, pattern.uses_inverter, pattern.cutout_v, pattern.cutout_delay_s,
@@ -127,7 +126,7 @@ def _key(pattern: Timeline, timeline: Timeline, setup: Setup) -> Hashable:
         digest.digest(),
         setup.cutoff_v,
         setup.cutoff_delay_s,
-        may_leap(timeline, float(rough.max()), setup.trips),
+        may_leap(timeline, float(sizes.max()), setup.trips),
     )
 
 
@@ -146,7 +145,7 @@ def _together(way: _Way, shapes: Sequence[Shape], chosen: Scenarios) -> Iterator
         ambient_k=_spread([shape.setup.ambient_k for shape in shapes], width),
         start_soc=_spread([shape.setup.start_soc for shape in shapes], width),
         wiring_ohm=_spread([shape.setup.wiring_ohm for shape in shapes], width),
-        size_current_a=rough_current_a(first.timeline),
+        size_current_a=sizing_a(first.timeline),
     )
     run = simulate(chosen.circuit.select(columns), first.pattern, setup)
     for place, shape in enumerate(shapes):
