@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from planner.winter.schema import Climate
 
 MOST_DRAWS = 100_000  # four arrays of a long outing and this many draws still fit the memory
+MOST_POINTS = 1_000_000
 LARGEST_SEED = 2**63 - 1
 
 
@@ -31,10 +32,15 @@ def seed(typed: str) -> int:
     return _whole(typed, 0, LARGEST_SEED)
 
 
+def points(typed: str) -> int:
+    """Points of a hypercube, 1 to 1,000,000. Raises argparse.ArgumentTypeError."""
+    return _whole(typed, 1, MOST_POINTS)
+
+
 def _whole(typed: str, low: int, high: int) -> int:
     digits = typed.strip()
     if not (digits.isascii() and digits.isdigit() and len(digits) < 20 and low <= int(digits) <= high):
-        top = f"to {high:,}" if high == MOST_DRAWS else "or more"
+        top = "or more" if high == LARGEST_SEED else f"to {high:,}"
         raise argparse.ArgumentTypeError(f"{typed[:40]!r}; accepted: a whole number, {low} {top}")
     return int(digits)
 
@@ -115,12 +121,19 @@ def bank_units(outing: Outing) -> tuple[Record, ...]:
 
 def climate(arguments: argparse.Namespace) -> Climate | None:
     """The climate of --climate or CLIMATE, None when there is none. Raises InputRefused."""
-    if arguments.climate is None:
+    path = climate_path(arguments)
+    if path is None:
         return None
-    path = find_profile(arguments.climate, CLIMATE, _library(arguments))
     from planner.winter.reader import read_climate
 
     return read_climate(path)
+
+
+def climate_path(arguments: argparse.Namespace) -> Path | None:
+    """The file of --climate, None when there is none. Raises InputRefused."""
+    if arguments.climate is None:
+        return None
+    return find_profile(arguments.climate, CLIMATE, _library(arguments))
 
 
 def _library(arguments: argparse.Namespace) -> Path:

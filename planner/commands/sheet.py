@@ -22,7 +22,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
     parser.add_argument("-o", "--output", metavar="FILE", required=True, help=_listed())
     parser.add_argument(
-        "--date", type=_date, default=None, metavar="YYYY-MM-DD", help="printed on the sheet; today when absent"
+        "--date",
+        type=_date,
+        default=None,
+        metavar="YYYY-MM-DD",
+        help="printed on the sheet; today when absent",
     )
     parser.add_argument("--tester", type=_tester, default="", metavar="TEXT", help="your name and terms")
     options.add_climate(parser)
@@ -63,10 +67,14 @@ def _target(output: str) -> Path:
         raise InputRefused([Problem(output, "(file)", "a folder", "a file", fix)])
     if not path.parent.is_dir():
         fix = "Make the folder first, or name another."
-        raise InputRefused([Problem(output, "(file)", "in a folder that is not there", "an existing folder", fix)])
+        raise InputRefused(
+            [Problem(output, "(file)", "in a folder that is not there", "an existing folder", fix)]
+        )
     if not os.access(path.parent, os.W_OK | os.X_OK):
         fix = "Name a folder you may write to."
-        raise InputRefused([Problem(output, "(file)", "in a closed folder", "a folder that can be written", fix)])
+        raise InputRefused(
+            [Problem(output, "(file)", "in a closed folder", "a folder that can be written", fix)]
+        )
     return path
 
 

@@ -30,7 +30,7 @@ def csv_text(sheet: Sheet) -> str:
     The byte order mark tells a spreadsheet that the letters are UTF-8.
     """
     stream = io.StringIO()
-    with CsvTable(stream, ["sheet", "verdict", sheet.verdict, *[""] * (COLUMNS - 3)], owned=False) as table:
+    with CsvTable(stream, ["sheet", "verdict", sheet.verdict, *[""] * (COLUMNS - 3)]) as table:
         lines = [("sheet", *line.split(": ", 1)) for line in sheet.about]
         lines += [("sheet", label, value) for label, value in sheet.made_with]
         lines += [("sheet", "Tester", sheet.tester)] if sheet.tester else []

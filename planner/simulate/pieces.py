@@ -13,7 +13,6 @@ from planner.simulate.tables import Floats, Pieces
 USUAL_V = 12.0  # only to size steps, never in a result
 IDLE_STEP_S = 3600.0  # without current every state is exact at any step; cells still drift to the air
 LEAST_STEP_S = 1e-3
-COUNT_BITS = 3
 
 
 def rough_current_a(timeline: Timeline) -> Floats:
@@ -24,17 +23,11 @@ def rough_current_a(timeline: Timeline) -> Floats:
 
 
 def step_count(length_s: float, current_a: float, charge_c: float, setup: Setup) -> int:
-    """Into how many steps a piece is cut, by a rough current [A] and the charge of all branches [C].
-
-    Rounded up to COUNT_BITS binary digits (5, 6, 7, 8, 10, 12, 14, 16, 20 ...), so that outings whose loads
-    differ a little are cut alike and may run together.
-    """
+    """Into how many steps a piece is cut, by a rough current [A] and the charge of all branches [C]."""
     if current_a <= 0.0:
         return max(1, math.ceil(length_s / IDLE_STEP_S))
     span = min(setup.step_charge * charge_c / current_a, setup.longest_step_s)
-    count = max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
-    grain = 1 << max(count.bit_length() - COUNT_BITS, 0)
-    return -(-count // grain) * grain
+    return max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
 
 
 def cut(timeline: Timeline, setup: Setup, charge_c: float) -> Pieces:

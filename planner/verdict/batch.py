@@ -21,6 +21,7 @@ from planner.outing.timeline import Timeline
 from planner.record.schema import Record
 from planner.simulate.engine import simulate
 from planner.simulate.fine_trips import first_trip_s
+from planner.simulate.pieces import rough_current_a
 from planner.simulate.setup import LONGEST_RUN_S, Run, Setup
 
 Floats = NDArray[np.float64]
@@ -159,11 +160,22 @@ def _mixed_circuit(chosen: Scenarios, units: tuple[Record, ...], draws: int, see
 def walk(timeline: Timeline, circuit: Circuit, setup: Setup) -> tuple[Timeline, Run]:
     """Run the engine through a timeline, coarsened when it is long; the trips then come from the fine one."""
     walked = coarsen(timeline, setup.cutoff_delay_s)
+    setup = replace(setup, size_current_a=sizing_a(walked))
     if walked is timeline:
         return timeline, simulate(circuit, timeline, setup)
     run = simulate(circuit, walked, replace(setup, trips=()))
     trips = first_trip_s(timeline, setup.load_factor, setup.trips, setup.cutoff_v, len(setup.lead_ohm))
     return walked, replace(run, trip_s=np.where(trips <= run.end_s, trips, np.inf))
+
+
+def sizing_a(timeline: Timeline) -> Floats:
+    """Currents that steps are sized by, (pieces,) [A]: rough ones rounded up to three binary digits.
+
+    So outings whose loads differ a little are cut into the same steps, and many of them may run in one call.
+    """
+    share, power = np.frexp(rough_current_a(timeline))
+    rounded: Floats = np.ldexp(np.ceil(share * 8.0) / 8.0, power)
+    return rounded
 
 
 def make_setup(record: Record, outing: Outing, fitted: Fitted, load_factor: Floats) -> Setup:

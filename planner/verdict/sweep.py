@@ -7,8 +7,9 @@ from blocks of any size. What is handed out is the files and the block's own val
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Executor, Future
+from contextlib import closing
 from pathlib import Path
 
 import numpy as np
@@ -33,7 +34,9 @@ from planner.verdict.vary import Vary
 from planner.winter.reader import read_climate
 
 MOST_ROWS = 10_000_000
-BLOCK_COLUMNS = 4000  # scenarios handed out at once: some seconds of work, and what is lost when it is interrupted
+BLOCK_COLUMNS = (
+    4000  # scenarios handed out at once: some seconds of work, and what is lost when it is interrupted
+)
 MOST_BLOCK = 400
 # what a row costs, in scenarios: centre and moved assumptions, a model fitted anew, a year of charging
 PLAIN, FITTED_ANEW, A_YEAR = 10, 150, 300
@@ -63,7 +66,15 @@ def plan_sweep(outing: Path, records: Sequence[Record], varied: Sequence[str], d
     sweep = Sweep(tuple(files), tuple(records), fits, weather, keys, units, draws, seed, shares)
     if sweep.rows > MOST_ROWS:
         raise InputRefused(
-            [Problem("arguments", "--vary", f"{sweep.rows:,} rows", f"at most {MOST_ROWS:,}", "Take fewer values.")]
+            [
+                Problem(
+                    "arguments",
+                    "--vary",
+                    f"{sweep.rows:,} rows",
+                    f"at most {MOST_ROWS:,}",
+                    "Take fewer values.",
+                )
+            ]
         )
     return sweep
 
@@ -108,7 +119,15 @@ def usual_block(sweep: Sweep, workers: int = 1) -> int:
 
 def run_sweep(sweep: Sweep, executor: Executor | None = None, workers: int | Callable[[], int] = 1,
               block: int | None = None) -> Iterator[Row]:  # fmt: skip
-    """All rows in order; no more than a few blocks are under way or kept at once.
+    """All rows in order, as in `run_blocks`."""
+    with closing(run_blocks(sweep, executor, workers, block)) as blocks:
+        for rows in blocks:
+            yield from rows
+
+
+def run_blocks(sweep: Sweep, executor: Executor | None = None, workers: int | Callable[[], int] = 1,
+               block: int | None = None) -> Generator[list[Row]]:  # fmt: skip
+    """All rows in order, in lists; no more than a few blocks are under way or kept at once.
 
     executor : where blocks are worked out; here when None. workers : how many it has, or what tells it at any time.
     block : rows handed out at once, chosen when None.
@@ -119,16 +138,16 @@ def run_sweep(sweep: Sweep, executor: Executor | None = None, workers: int | Cal
     spans = [range(first, min(first + size, sweep.rows)) for first in range(0, sweep.rows, size)]
     if executor is None:
         for span in spans:
-            yield from block_cells(bare, sweep.cases(span))
+            yield block_cells(bare, sweep.cases(span))
         return
     waiting: deque[Future[list[Row]]] = deque()
     try:
         for span in spans:
             waiting.append(executor.submit(block_cells, bare, sweep.cases(span)))
             if len(waiting) >= count() * AHEAD:
-                yield from waiting.popleft().result()
+                yield waiting.popleft().result()
         while waiting:
-            yield from waiting.popleft().result()
+            yield waiting.popleft().result()
     finally:
         for future in waiting:
             future.cancel()

@@ -24,7 +24,7 @@ from planner.simulate.engine import simulate
 from planner.simulate.leap import may_leap
 from planner.simulate.pieces import rough_current_a, step_count
 from planner.simulate.setup import LONGEST_RUN_S, Run, Setup, Trace
-from planner.verdict.batch import Batch, draw, make_setup, run_batch
+from planner.verdict.batch import Batch, draw, make_setup, run_batch, sizing_a
 from planner.verdict.bench import Bench
 from planner.verdict.centre import centre_batch, centre_scenarios
 
@@ -113,16 +113,21 @@ def _shape(bench: Bench, outing: Outing) -> Shape:
 
 def _key(pattern: Timeline, timeline: Timeline, setup: Setup) -> Hashable:
     """Everything that must be the same of rows that run together."""
-    rough = rough_current_a(timeline)
+    sizes = sizing_a(timeline)
     charge_c = setup.size_charge_c or 0.0
     counts = [step_count(length, float(current), charge_c, setup)
-              for length, current in zip(np.diff(timeline.edges_s), rough, strict=True)]  # fmt: skip
+              for length, current in zip(np.diff(timeline.edges_s), sizes, strict=True)]  # fmt: skip
     digest = hashlib.sha256()
     for values in (pattern.edges_s, pattern.current_start_a, pattern.current_end_a, pattern.power_w,
                    pattern.conductance_s, pattern.uses_inverter, pattern.cutout_v, pattern.cutout_delay_s,
                    pattern.restart_v, np.array(counts)):  # fmt: skip
         digest.update(np.ascontiguousarray(values).tobytes())
-    return digest.digest(), setup.cutoff_v, setup.cutoff_delay_s, may_leap(timeline, float(rough.max()), setup.trips)
+    return (
+        digest.digest(),
+        setup.cutoff_v,
+        setup.cutoff_delay_s,
+        may_leap(timeline, float(sizes.max()), setup.trips),
+    )
 
 
 def _together(way: _Way, shapes: Sequence[Shape], chosen: Scenarios) -> Iterator[Batch]:
@@ -140,7 +145,7 @@ def _together(way: _Way, shapes: Sequence[Shape], chosen: Scenarios) -> Iterator
         ambient_k=_spread([shape.setup.ambient_k for shape in shapes], width),
         start_soc=_spread([shape.setup.start_soc for shape in shapes], width),
         wiring_ohm=_spread([shape.setup.wiring_ohm for shape in shapes], width),
-        size_current_a=rough_current_a(first.timeline),
+        size_current_a=sizing_a(first.timeline),
     )
     run = simulate(chosen.circuit.select(columns), first.pattern, setup)
     for place, shape in enumerate(shapes):
@@ -149,7 +154,9 @@ def _together(way: _Way, shapes: Sequence[Shape], chosen: Scenarios) -> Iterator
             yield way.alone(shape.outing)
             continue
         alone = replace(shape.setup, load_factor=drawn[place])
-        yield Batch(bench.record, shape.outing, bench.fitted, chosen, shape.timeline, shape.timeline, alone, own)
+        yield Batch(
+            bench.record, shape.outing, bench.fitted, chosen, shape.timeline, shape.timeline, alone, own
+        )
 
 
 def _spread(values: Sequence[Floats | float], width: int) -> Floats:

@@ -102,7 +102,9 @@ def read_changed(file: SweptFile, changes: Sequence[tuple[Place, Any]]) -> Any:
     table = table_of_values(with_values(file.values, changes), str(file.path), file.path.parent)
     if file.kind == OUTING:
         return outing_from_table(table)
-    return record_from_table(table, file.path) if file.kind == BATTERY else climate_from_table(table, file.path)
+    return (
+        record_from_table(table, file.path) if file.kind == BATTERY else climate_from_table(table, file.path)
+    )
 
 
 class _Reader:
@@ -139,7 +141,9 @@ class _Reader:
 
     def _climate(self, place: int, numbers: tuple[float, ...]) -> Climate | None:
         changes = self._changes(CLIMATE, numbers)
-        climate: Climate | None = read_changed(self._of(CLIMATE)[0], changes) if changes else self.sweep.climate
+        climate: Climate | None = (
+            read_changed(self._of(CLIMATE)[0], changes) if changes else self.sweep.climate
+        )
         return climate
 
     def _bench(self, place: int, numbers: tuple[float, ...]) -> Bench:

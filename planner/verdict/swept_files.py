@@ -58,7 +58,9 @@ def find_vary(text: str, files: Sequence[SweptFile], between: bool, knows: Knows
         return _of_kind(found[0], typed, text, files, between, knows)
     if found:
         fix = f"Write {' or '.join(f'{kind}.{typed}' for kind in found)}."
-        raise InputRefused([Problem("arguments", f"--vary {typed}", "in several files", "one file's key", fix)])
+        raise InputRefused(
+            [Problem("arguments", f"--vary {typed}", "in several files", "one file's key", fix)]
+        )
     raise InputRefused([_nearest(typed, files)]) from refused
 
 
@@ -67,14 +69,18 @@ def is_unknown(refusal: InputRefused) -> bool:
     return any(problem.value == "not there" for problem in refusal.problems)
 
 
-def _of_kind(kind: str, typed: str, text: str, files: Sequence[SweptFile], between: bool, knows: Knows) -> Vary:
+def _of_kind(
+    kind: str, typed: str, text: str, files: Sequence[SweptFile], between: bool, knows: Knows
+) -> Vary:
     """The key in every file of a kind; the unit and values are those of the first."""
     own = [file for file in files if file.kind == kind]
     if not own:
         fix = "Name the file with --climate." if kind == CLIMATE else "Name such a file."
         raise InputRefused([Problem("arguments", f"--vary {typed[:80]}", f"a key of no {kind} file", "a key of a file "
                                     "that is given", fix)])  # fmt: skip
-    found = [replace(parse_vary(text, file.values, str(file.path), between), file=kind, key=typed) for file in own]
+    found = [
+        replace(parse_vary(text, file.values, str(file.path), between), file=kind, key=typed) for file in own
+    ]
     for file in own:
         if not knows(file, found[0]):
             raise InputRefused([_nearest(typed, [file], str(file.path))])

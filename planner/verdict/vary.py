@@ -69,7 +69,9 @@ def parse_vary(text: str, values: Mapping[str, Any], file: str, between: bool = 
     listed = [part.strip() for part in rest.split(LIST_MARK) if part.strip()] if LIST_MARK in rest else None
     parts = rest.split(":")
     if not equals or not key or (listed is None and len(parts) not in ({2, 3} if between else {3})):
-        raise _refused("--vary", text, form, "Write the key, =, and low, high and how many with colons between.")
+        raise _refused(
+            "--vary", text, form, "Write the key, =, and low, high and how many with colons between."
+        )
     place = _place(key, values, file)
     present = _at(values, place)
     if listed is not None:
@@ -79,7 +81,9 @@ def parse_vary(text: str, values: Mapping[str, Any], file: str, between: bool = 
         return Vary(key, place, ends[0][2], tuple(high for _, high, _ in ends))
     count = parts[2].strip() if len(parts) == 3 else "1"
     if not (count.isascii() and count.isdigit() and len(count) <= 7 and 1 <= int(count) <= MOST_VALUES):
-        raise _refused(f"--vary {key}", count, f"a whole number, 1 to {MOST_VALUES:,}", "Write how many values.")
+        raise _refused(
+            f"--vary {key}", count, f"a whole number, 1 to {MOST_VALUES:,}", "Write how many values."
+        )
     low, high, unit = _ends(key, parts[0].strip(), parts[1].strip(), present)
     if len(parts) == 2:
         return Vary(key, place, unit, (low, high), continuous=True)
@@ -124,7 +128,9 @@ def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float,
         number, unit = _split(low)
         kinds = [kind for kind in units.KINDS if present is None or _reads(present, kind)]
         if not kinds:
-            raise _refused(where, f"a text, {present!s:.30}", "a key that holds a quantity", "Vary another key.")
+            raise _refused(
+                where, f"a text, {present!s:.30}", "a key that holds a quantity", "Vary another key."
+            )
         kind = next((kind for kind in kinds if _reads(low, kind)), None)
         if kind is None:
             raise _refused(where, low, units.accepted_form(kinds[0]), f"The file has {present!s:.30} there.")
@@ -133,7 +139,9 @@ def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float,
         raise _refused(where, error.value, error.allowed, error.fix) from error
     for end, value in ((low, number), (high, top)):
         if not abs(value) <= LARGEST:
-            raise _refused(where, end, f"a number up to {LARGEST:g}", "Write the end of the range that is meant.")
+            raise _refused(
+                where, end, f"a number up to {LARGEST:g}", "Write the end of the range that is meant."
+            )
     same = units.split_quantity(high)
     return number, same[0] if same[1] == unit else top, unit
 

@@ -50,7 +50,9 @@ def sturdy(tmp_path):
 
 @pytest.fixture
 def climate(tmp_path):
-    rows = "\n".join(f'["{mean} degC", "6 delta_degC"],' for mean in (-9, -8, -2, 6, 12, 16, 18, 17, 12, 6, 0, -6))
+    rows = "\n".join(
+        f'["{mean} degC", "6 delta_degC"],' for mean in (-9, -8, -2, 6, 12, 16, 18, 17, 12, 6, 0, -6)
+    )
     charge = '[[charge]]\nkind = "shore"\ncurrent = "8 A"\nfrom = "18 h"\nuntil = "23 h"\n'
     path = tmp_path / "shed.toml"
     path.write_text(CLIMATE + rows + "\n]\n" + charge, encoding="utf-8")
@@ -77,7 +79,9 @@ def test_a_battery_s_key_is_varied_as_if_its_file_were_changed(outing, sturdy):
     for row, record in zip(rows, (sturdy, other), strict=True):
         single = assess(record, read_outing(outing)).runtime
         assert row["nominal_h"] == pytest.approx(single.nominal_s / 3600.0, rel=1e-9)
-    assert rows[1]["min_voltage_V"] < rows[0]["min_voltage_V"]  # twice the drop on the bench is more sag afloat
+    assert (
+        rows[1]["min_voltage_V"] < rows[0]["min_voltage_V"]
+    )  # twice the drop on the bench is more sag afloat
 
 
 def test_a_climate_s_key_is_varied_as_if_its_file_were_changed(outing, sturdy, climate):
@@ -100,19 +104,28 @@ def test_a_key_is_found_in_the_file_that_has_it_and_the_outing_s_comes_first(out
     assert (prefixed.varied[0].file, prefixed.varied[0].heading) == ("climate", "climate.start_charge (%)")
 
 
-def test_one_key_of_several_batteries_is_varied_in_each_and_refused_where_it_may_not_be(outing, sturdy, tmp_path):
+def test_one_key_of_several_batteries_is_varied_in_each_and_refused_where_it_may_not_be(
+    outing, sturdy, tmp_path
+):
     half = read_unit(tmp_path, HALF_SIZE, "half.toml")
     rows = table(plan_sweep(outing, [sturdy, half], ["battery.capacity_test.1.charge=50.8 Ah:51.2 Ah:2"]))
     assert [row["battery"] for row in rows] == [sturdy.name] * 2 + [half.name] * 2
-    assert all("unit.toml: capacity_test.1" in row["refused"] for row in rows[:2])  # not its current times its time
+    assert all(
+        "unit.toml: capacity_test.1" in row["refused"] for row in rows[:2]
+    )  # not its current times its time
     assert rows[3]["nominal_h"] > rows[2]["nominal_h"] > 0.0
 
 
 def test_a_value_that_a_battery_may_not_have_refuses_its_row_and_keeps_the_others(outing, sturdy):
-    sweep = plan_sweep(outing, [sturdy], ["battery.capacity_test.1.charge=0 Ah:100 Ah:2", "start_charge=100 %:150 %:2"])
+    sweep = plan_sweep(
+        outing, [sturdy], ["battery.capacity_test.1.charge=0 Ah:100 Ah:2", "start_charge=100 %:150 %:2"]
+    )
     rows = table(sweep)
     assert [row["refused"] is None for row in rows] == [False, False, True, False]
-    assert "capacity_test.1.charge is 0 Ah" in rows[1]["refused"] and "start_charge is 150 %" in rows[1]["refused"]
+    assert (
+        "capacity_test.1.charge is 0 Ah" in rows[1]["refused"]
+        and "start_charge is 150 %" in rows[1]["refused"]
+    )
     assert rows[2]["nominal_h"] > 0.0
 
 
@@ -138,7 +151,9 @@ def test_a_list_has_its_own_values_in_the_unit_of_the_first(outing, sturdy):
 
 
 def test_a_hypercube_has_one_point_in_every_part_of_every_range(outing, sturdy):
-    sweep = plan_sweep(outing, [sturdy], ["load.1.current=5 A:60 A", "ambient=-10 degC:30 degC"], points=40, seed=3)
+    sweep = plan_sweep(
+        outing, [sturdy], ["load.1.current=5 A:60 A", "ambient=-10 degC:30 degC"], points=40, seed=3
+    )
     assert sweep.rows == 40
     found = np.array([sweep.numbers(row) for row in range(40)])
     for column, (low, high) in zip(found.T, ((5.0, 60.0), (-10.0, 30.0)), strict=True):
@@ -149,7 +164,10 @@ def test_a_hypercube_has_one_point_in_every_part_of_every_range(outing, sturdy):
 
 def test_one_seed_gives_one_hypercube_and_another_seed_another(outing, sturdy):
     tables = [
-        [plan_sweep(outing, [sturdy], ["load.1.current=5 A:60 A"], points=5, seed=seed).numbers(k) for k in range(5)]
+        [
+            plan_sweep(outing, [sturdy], ["load.1.current=5 A:60 A"], points=5, seed=seed).numbers(k)
+            for k in range(5)
+        ]
         for seed in (1, 1, 2)
     ]
     assert tables[0] == tables[1] != tables[2]
@@ -169,7 +187,8 @@ def test_without_points_a_range_needs_its_number_of_values(outing, sturdy):
 
 def test_the_mean_over_a_hypercube_errs_less_than_that_of_as_many_plain_draws(outing, sturdy):
     """Of a smooth answer; the plain draws go through the same sweep. Source: McKay, Beckman and Conover,
-    Technometrics 21 (1979) 239 (from memory): the variance is never more where the answer is monotone."""
+    Technometrics 21 (1979) 239 (from memory): the variance is never more where the answer is monotone.
+    """
     ranges = ["load.1.current=15 A:40 A", "ambient=5 degC:35 degC"]
     points, seeds = 8, 6
 

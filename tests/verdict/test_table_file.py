@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
+import resource
+import signal
 
 import pyarrow.parquet
 import pytest
 
-from planner.verdict.table_file import CsvTable, ParquetTable, cell_text, safe_text
+from planner.verdict.table_file import CsvFile, CsvTable, ParquetTable, cell_text, safe_text
 
 
 # OWASP, "CSV injection": what a cell of text must not begin with; full-width signs and later lines likewise
@@ -32,7 +34,7 @@ def test_numbers_stay_numbers_and_what_is_missing_is_empty():
 def test_a_csv_is_read_back_cell_by_cell():
     stream = io.StringIO()
     rows = [("a,b", -5.2, None), ('a"b', 1.0, "two\nlines")]
-    with CsvTable(stream, ("name", "x", "note"), owned=False) as table:
+    with CsvTable(stream, ("name", "x", "note")) as table:
         for row in rows:
             table.write(row)
     stream.seek(0)
@@ -42,7 +44,7 @@ def test_a_csv_is_read_back_cell_by_cell():
 
 def test_every_row_is_whole_as_soon_as_it_is_written(tmp_path):
     path = tmp_path / "out.csv"
-    table = CsvTable(path.open("w", encoding="utf-8", newline=""), ("x",), owned=True)
+    table = CsvFile(path, ("x",))
     table.write((1.0,))
     assert path.read_text(encoding="utf-8") == "x\n1.0\n"
     table.close()
@@ -58,3 +60,20 @@ def test_a_parquet_file_holds_what_was_written_before_an_interruption(tmp_path):
         table.write(("two", None))
         raise KeyboardInterrupt
     assert pyarrow.parquet.read_table(path).to_pydict() == {"name": ["one", "two"], "x": [1.5, None]}
+
+
+def test_a_row_that_finds_no_room_is_taken_back_whole(tmp_path):
+    """The limit of a file's size stands in for a full disk."""
+    path = tmp_path / "out.csv"
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    handled = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    with CsvFile(path, ("x",)) as table:
+        table.write((1.0,))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (10, limits[1]))
+        try:
+            with pytest.raises(OSError, match="too large"):
+                table.write((2.5 / 3.0,))
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+            signal.signal(signal.SIGXFSZ, handled)
+    assert path.read_text(encoding="utf-8") == "x\n1.0\n"
