@@ -22,7 +22,7 @@ from planner.outing.timeline import Timeline
 from planner.record.schema import Record
 from planner.simulate.engine import simulate
 from planner.simulate.leap import may_leap
-from planner.simulate.pieces import rough_current_a, step_count
+from planner.simulate.pieces import step_count
 from planner.simulate.setup import LONGEST_RUN_S, Run, Setup, Trace
 from planner.verdict.batch import Batch, draw, make_setup, run_batch, sizing_a
 from planner.verdict.bench import Bench
