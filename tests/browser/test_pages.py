@@ -10,10 +10,12 @@ pytestmark = pytest.mark.browser
 
 # link in the navigation, a text near the end of the page
 PAGES = {
+    "Enter and change": "The file’s own text",
     "Charging through the year": "Choose where the battery lives",
     "From battery to load": "To know about the cable",
     "Which battery": "Which test to run next on the chosen battery",
     "What a bench log says": "The whole audit, with the replay of its tests",
+    "Library": "A zip taken out elsewhere",
 }
 PATIENCE_MS = 60_000
 

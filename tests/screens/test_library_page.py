@@ -33,7 +33,7 @@ def test_a_demo_profile_is_copied_and_never_written_to(open_page: Callable[..., 
     before = {path: path.read_bytes() for path in DEMO.rglob("*") if path.is_file()}
     page = open_page("library_page")
     pick(page, "outings", "kayak_evening")
-    next(box for box in page.text_input if box.label == "Name of the copy").set_value("Our evening").run()
+    next(box for box in page.text_input if box.label == "Name of the copy").set_value("Our evening")
     press(page, "Copy")
     (path,) = (own_folder / "outings").glob("*.toml")
     assert 'name = "Our evening"' in path.read_text()
