@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from planner.battery.fit import GROUP_K, full_discharges
 from planner.battery.prior import UNIT_SPREAD_CHARGE
@@ -81,7 +81,7 @@ def pool(record: Record) -> Pooled | None:
         return Pooled(names, tuple(left_out), mean, expanded_uncertainty(meter), UNIT_SPREAD_CHARGE, False, None,
                       max(mean * (1.0 - half), 0.0), mean * (1.0 + half))  # fmt: skip
     seen = float(charges.std(ddof=1)) / mean
-    factor = float(student.ppf(0.5 + INTERVAL / 2.0, n - 1))
+    factor = float(stdtrit(n - 1, 0.5 + INTERVAL / 2.0))  # Student's t
     half = math.hypot(
         factor * seen * math.sqrt(1.0 + 1.0 / n), NormalDist().inv_cdf(0.5 + INTERVAL / 2.0) * meter
     )
