@@ -1,6 +1,6 @@
 """Draws of a model: what the tested unit may be, and what the buyer's own unit may be.
 
-Parameters are drawn from the fit's normal approximation by Latin hypercube (scipy.stats.qmc); the buyer's
+Parameters are drawn from the fit's normal approximation by Latin hypercube; the buyer's
 unit adds the spread between units, on the tested ones and on the buyer's. Row 0 is always the centre: of the
 unit tested, or of its kind where several were.
 """
@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtri
-from scipy.stats import qmc
 
 from planner.battery.circuit import Circuit
 from planner.battery.fit import Fitted
@@ -42,9 +41,24 @@ class Scenarios:
 
 def normals(draws: int, dimensions: int, seed: int | tuple[int, ...]) -> Floats:
     """(draws, dimensions) standard normals by Latin hypercube."""
-    cube = qmc.LatinHypercube(d=max(dimensions, 1), rng=np.random.default_rng(seed)).random(draws)
+    cube = latin_hypercube(draws, max(dimensions, 1), np.random.default_rng(seed))
     values: Floats = ndtri(np.clip(cube, 1e-9, 1.0 - 1e-9))
     return values[:, :dimensions]
+
+
+def latin_hypercube(draws: int, dimensions: int, rng: np.random.Generator) -> Floats:
+    """(draws, dimensions) numbers in (0, 1]: each of `draws` equal slices holds one number of each dimension.
+
+    Source: McKay, Beckman and Conover, Technometrics 21 (1979) 239 (from memory). The order of the draws from rng is
+    that of scipy.stats.qmc.LatinHypercube, whose numbers come out; scipy.stats itself takes a second to import.
+    """
+    rng = rng.spawn(1)[0]
+    inside = rng.uniform(size=(draws, dimensions))
+    slices = np.tile(np.arange(1, draws + 1), (dimensions, 1))
+    for row in slices:
+        rng.shuffle(row)
+    cube: Floats = (slices.T - inside) / draws
+    return cube
 
 
 def scenarios(fitted: Fitted, draws: int, seed: int, loads: int, bank: tuple[int, int] = (1, 1),

@@ -10,12 +10,14 @@ from __future__ import annotations
 import re
 import textwrap
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import altair
 import pandas as pd
 
 from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE
+
+if TYPE_CHECKING:
+    import altair
 
 # Okabe and Ito, Color Universal Design (2008): blue, vermilion, bluish green; their orange and reddish purple
 # darkened until they reach 3 : 1 on white.
@@ -30,7 +32,7 @@ LONG_IN_MINUTES_S = 2.0 * SECONDS_PER_HOUR  # shorter outings are told in minute
 
 Spec = dict[str, Any]
 
-SCHEMA = altair.SCHEMA_URL
+SCHEMA = "https://vega.github.io/schema/vega-lite/v6.json"  # a name, which nothing here fetches
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,8 @@ class Figure:
     @property
     def chart(self) -> altair.LayerChart:
         """The chart as altair's own object, checked against altair's schema."""
+        import altair
+
         return altair.LayerChart.from_dict(self.spec)
 
 

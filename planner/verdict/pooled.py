@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from planner.battery.full_discharge import full_discharges
 from planner.battery.kind import alike_discharges, kind_of
@@ -52,7 +52,7 @@ def pool(record: Record) -> Pooled | None:
     n, names = kind.units, tuple(name for name, _ in alike.tests)
     normal = NormalDist().inv_cdf(0.5 + INTERVAL / 2.0)
     if kind.measured:
-        factor = float(student.ppf(0.5 + INTERVAL / 2.0, n - 1))
+        factor = float(stdtrit(n - 1, 0.5 + INTERVAL / 2.0))  # Student's t
         half = math.hypot(factor * kind.spread * math.sqrt(1.0 + 1.0 / n), normal * meter)
         u_mean = expanded_uncertainty(combine([kind.spread / math.sqrt(n), meter]))
     else:

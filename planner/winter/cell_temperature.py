@@ -15,7 +15,6 @@ from collections.abc import Iterable
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import lfilter
 
 from planner.constants import SECONDS_PER_HOUR
 from planner.winter.calendar_year import window_share
@@ -43,6 +42,8 @@ def cell_temperatures(air_k: Array, decay: float) -> Array:
     decay : as `hourly_decay` gives.
     Returns the same shape: T[0] = air[0], T[j+1] = air[j] + (T[j] - air[j]) x decay.
     """
+    from scipy.signal import lfilter
+
     cells: Array = np.empty_like(air_k)
     cells[..., 0] = air_k[..., 0]
     cells[..., 1:], _ = lfilter(

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
-from scipy.interpolate import CubicSpline
 
 from planner.constants import SECONDS_PER_HOUR
 from planner.winter.calendar_year import (
@@ -68,6 +67,8 @@ def mean_preserving_season(means: npt.NDArray[np.float64]) -> Hourly:
 
     means : shape (12,). The spline is linear in its twelve points, so they follow from a 12 x 12 system.
     """
+    from scipy.interpolate import CubicSpline
+
     middle = (MONTH_FIRST_DAY + DAYS_IN_MONTH / 2.0) * HOURS_PER_DAY
     knots = np.append(middle, middle[0] + HOURS)
     basis = CubicSpline(knots, np.vstack([np.eye(12), np.eye(12)[:1]]), bc_type="periodic")

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import lfilter
 
 from planner.constants import DAY_ANOMALY_CORRELATION, DAY_ANOMALY_K
 from planner.winter.calendar_year import DAYS, HOURS, HOURS_PER_DAY
@@ -65,6 +64,8 @@ def resampled_days(n: int, rng: np.random.Generator) -> npt.NDArray[np.intp]:
 
 def _anomalies_k(n: int, rng: np.random.Generator) -> Hourly:
     """Daily anomalies [K] about the season, as hours, shape (n, 8760)."""
+    from scipy.signal import lfilter
+
     keep = DAY_ANOMALY_CORRELATION
     noise = rng.normal(0.0, DAY_ANOMALY_K, size=(n, DAYS + 2))
     noise[:, 1:] *= np.sqrt(1.0 - keep**2)  # so that the spread is the same on every day

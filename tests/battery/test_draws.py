@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.battery.draws import normals, scenarios
+from planner.battery.draws import latin_hypercube, normals, scenarios
 from planner.battery.fit import fit_record
 from tests.verdict.invented_bench import HALF_SIZE, STURDY, read_unit
 
@@ -41,6 +41,14 @@ def test_loads_and_units_of_one_seed_are_not_the_same_numbers(fits):
     charge = np.log(found.circuit.charge_c[0, 0, drawn])
     # 400 pairs of independent numbers correlate by 0.05 (one standard deviation)
     assert abs(np.corrcoef(found.load_normal[0, drawn], charge)[0, 1]) < 0.2
+
+
+@pytest.mark.parametrize("draws, dimensions, seed", [(1, 1, 0), (500, 7, 3), (17, 2, (4, 1))])
+def test_the_hypercube_is_that_of_scipy(draws, dimensions, seed):
+    from scipy.stats import qmc
+
+    theirs = qmc.LatinHypercube(d=dimensions, rng=np.random.default_rng(seed)).random(draws)
+    assert np.array_equal(latin_hypercube(draws, dimensions, np.random.default_rng(seed)), theirs)
 
 
 def test_normals_are_spread_evenly():
