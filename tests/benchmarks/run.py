@@ -1,0 +1,222 @@
+"""Everything that is measured, in one table of ratios within one run; never fails on time.
+
+    python -m tests.benchmarks.run [--quick]
+
+Each time is the least of several processor times, since other work may share the machine; LSODA and the library are
+timed on a few scenarios and scaled. --quick takes small sizes, to see that all of it runs.
+"""
+
+from __future__ import annotations
+
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from importlib.util import find_spec
+from pathlib import Path
+
+import numpy as np
+
+from planner.battery.fit import fit_record
+from planner.library.place import DEMO
+from planner.outing.reader import read_outing
+from planner.record.reader import read_record
+from planner.simulate.engine import simulate
+from planner.verdict.assess import assess
+from planner.verdict.sweep import plan_sweep, run_sweep
+from planner.winter.reader import read_climate
+from planner.winter.weather_source import load_weather
+from tests.benchmarks import c_loop
+from tests.benchmarks.engine_speed import day_in_minutes, packs, peak_bytes
+from tests.benchmarks.log_reading import PANDAS, SUMMARY, measured, write_log
+from tests.oracles.circuit_truth import forever, library_run, lsoda_run
+from tests.simulate.invented_packs import circuit_of, setup_of, timeline_of
+
+ROOT = Path(__file__).parents[2]
+SAMPLE = 3
+QUICK = "--quick" in sys.argv[1:]
+START = {
+    "check": [sys.executable, "-m", "planner", "check", "unit_one"],
+    "fit": [sys.executable, "-m", "planner", "fit", "unit_one", "trolling_day"],
+    "the app's first page": [sys.executable, "-c", "from streamlit.testing.v1 import AppTest; p = AppTest.from_file('app.py', "
+                             "default_timeout=120); p.run(); assert not p.exception"],
+    "an empty interpreter": [sys.executable, "-c", ""],
+}  # fmt: skip
+
+
+def row(what: str, value: str, note: str = "") -> None:
+    print(f"{what:52s} {value:>14s}  {note}", flush=True)
+
+
+def least_s(work: Callable[[], object], repeats: int = 3) -> float:
+    """The least processor time of several [s], all threads of this process."""
+    times = []
+    for _ in range(1 if QUICK else repeats):
+        began = time.process_time()
+        work()
+        times.append(time.process_time() - began)
+    return min(times)
+
+
+def engine() -> None:
+    loads = day_in_minutes()[: 120 if QUICK else None]
+    for count in (50,) if QUICK else (500, 2000):
+        crowd = packs(count)
+        circuit, line = circuit_of(crowd), timeline_of(loads)
+        once = setup_of(count, repeat=False, keep_trace=False)
+        engine_s = least_s(lambda: simulate(circuit, line, once))  # noqa: B023  called at once
+        row(f"engine, {count} packs, {len(loads)} minutes", f"{1e3 * engine_s:.0f} ms",
+            f"peak {peak_bytes(lambda: simulate(circuit, line, once)) / 1e6:.0f} MB")  # noqa: B023  # fmt: skip
+        slow_s = least_s(lambda: [lsoda_run(pack, loads) for pack in crowd[:SAMPLE]], 1) / SAMPLE * count  # noqa: B023
+        row(
+            "  LSODA one by one / engine",
+            f"{slow_s / engine_s:,.0f} x",
+            f"{slow_s:.0f} s, timed on {SAMPLE} and scaled",
+        )
+        beside_c(count, engine_s)
+    if QUICK:
+        return
+    found = simulate(circuit_of(crowd[:SAMPLE]), line, setup_of(SAMPLE))
+    worst = max(
+        abs(float(found.end_s[k]) / lsoda_run(crowd[k], forever(loads)).runtime_s - 1.0)
+        for k in range(SAMPLE)
+    )
+    row("  runtime against LSODA, worst", f"{worst:.1e}", f"of {SAMPLE}, the day repeated to the end")
+    if find_spec("pybamm") is None:
+        row("  library's circuit", "not there", "pip install -r tests/requirements.txt")
+    else:
+        some = loads[:60]
+        library_s = least_s(lambda: library_run(crowd[0], some), 1) / len(some) * len(loads) * count
+        row(
+            "  library's circuit one by one / engine",
+            f"{library_s / engine_s:,.0f} x",
+            f"{library_s:.0f} s, timed on an hour and scaled",
+        )
+
+
+def beside_c(count: int, engine_s: float) -> None:
+    """The same packs and minutes in a plain C loop: time, and how far the two answers are apart."""
+    loads, crowd = day_in_minutes()[: 120 if QUICK else None], packs(count)
+    with tempfile.TemporaryDirectory() as folder:
+        library = c_loop.compiled(Path(folder))
+        if library is None:
+            row("  engine / plain C loop", "no compiler", "cc was not found")
+            return
+        given, out = c_loop.arguments(crowd, loads, 298.15, 298.15)
+        c_s = least_s(lambda: c_loop.call(library, given))
+    found = simulate(circuit_of(crowd), timeline_of(loads), setup_of(count, repeat=False, keep_trace=False))
+    apart = float(np.max(np.abs(found.mark_energy_j / out[:, 3] - 1.0)))
+    row(
+        "  engine / plain C loop",
+        f"{engine_s / c_s:.2f} x",
+        f"C {1e3 * c_s:.0f} ms; energies apart by at most {apart:.1e}",
+    )
+
+
+def answers() -> None:
+    record, outing = (
+        read_record(DEMO / "batteries" / "unit_one.toml"),
+        read_outing(DEMO / "outings" / "trolling_day.toml"),
+    )
+    fitted = fit_record(record)
+    draws = 50 if QUICK else 500
+    row("fit of a record", f"{1e3 * least_s(lambda: fit_record(record)):.0f} ms")
+    row(
+        f"answer, {draws} draws, record fitted",
+        f"{1e3 * least_s(lambda: assess(record, outing, draws=draws, fitted=fitted)):.0f} ms",
+    )
+    bank = read_outing(DEMO / "outings" / "bank_motor.toml")
+    bank_s = least_s(lambda: assess(record, bank, draws=draws, fitted=fitted), 2)
+    row(f"answer of a bank of two, {draws} draws", f"{1e3 * bank_s:.0f} ms")
+    climate = read_climate(DEMO / "climates" / "cold-lake.toml")
+    weather_s = least_s(lambda: load_weather(climate))
+    row("weather of a year from monthly means", f"{1e3 * weather_s:.0f} ms")
+    years = least_s(lambda: _winter(draws // 5), 2)
+    row(f"winter, {draws // 5} drawn years of 8,760 hours, both gates", f"{1e3 * years:.0f} ms")
+
+
+def _winter(years: int) -> object:
+    from planner.explain.winter_answer import answer_winter
+
+    record, climate = (
+        read_record(DEMO / "batteries" / "unit_one.toml"),
+        read_climate(DEMO / "climates" / "cold-lake.toml"),
+    )
+    return answer_winter(record, climate, years, 1)
+
+
+def sweeps() -> None:
+    path, record = DEMO / "outings" / "kayak_evening.toml", read_record(DEMO / "batteries" / "unit_one.toml")
+    base = None
+    for rows in (20, 40) if QUICK else (100, 200, 400):
+        sweep = plan_sweep(path, [record], [f"ambient=5 degC:15 degC:{rows}"])
+        seconds = least_s(lambda: list(run_sweep(sweep)), 2)  # noqa: B023  called at once
+        base = base or seconds / rows
+        row(
+            f"sweep of {rows} rows",
+            f"{1e3 * seconds / rows:.1f} ms a row",
+            f"{seconds / rows / base:.2f} of the cost at the first",
+        )
+
+
+def logs() -> None:
+    rows = 100_000 if QUICK else 2_000_000
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "long.csv"
+        write_log(path, rows)
+        pandas_s, pandas_mb = min(measured(PANDAS, path) for _ in range(2))
+        ours_s, ours_mb = min(measured(SUMMARY, path) for _ in range(2))
+    row(
+        f"log of {rows:,} rows / pandas reading it",
+        f"{ours_s / pandas_s:.2f} x",
+        f"{ours_mb:.0f} MB against {pandas_mb:.0f} MB",
+    )
+
+
+def starts() -> None:
+    """A command from nothing to its answer: processor time, and the largest memory of the process."""
+    for name, command in START.items():
+        times = []
+        for _ in range(1 if QUICK else 3):
+            before = resource.getrusage(resource.RUSAGE_CHILDREN)
+            began = time.monotonic()
+            subprocess.run(command, cwd=ROOT, check=True, capture_output=True, timeout=300)
+            after = resource.getrusage(resource.RUSAGE_CHILDREN)
+            times.append(
+                (
+                    after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime,
+                    time.monotonic() - began,
+                )
+            )
+        row(
+            f"start of {name}",
+            f"{min(times)[0]:.2f} s",
+            f"{min(wall for _, wall in times):.2f} s on the clock, {_peak_mb(command):.0f} MB",
+        )
+
+
+def _peak_mb(command: list[str]) -> float:
+    """Largest memory of a command, from a parent of its own, as a maximum over all children would hide it."""
+    ask = "import resource, subprocess, sys; subprocess.run(sys.argv[1:], capture_output=True); " \
+          "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)"  # fmt: skip
+    done = subprocess.run(
+        [sys.executable, "-c", ask, *command],
+        cwd=ROOT,
+        check=True,
+        capture_output=True,
+        text=True,
+        timeout=300,
+    )
+    return int(done.stdout) / 1024.0
+
+
+def main() -> int:
+    for part in (engine, answers, sweeps, logs, starts):
+        part()
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
