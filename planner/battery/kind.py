@@ -12,8 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
-from scipy.stats import chi2
+from scipy.special import chdtri, ndtr
 
 from planner.battery.full_discharge import GROUP_K, full_discharges
 from planner.battery.prior import UNIT_SPREAD_CHARGE, UNIT_SPREAD_RESISTANCE
@@ -70,7 +69,7 @@ class Among:
         away = self.spread * (own + tested / math.sqrt(self.units))
         if self.measured:
             degrees = self.units - 1
-            away = away * np.sqrt(degrees / np.maximum(chi2.ppf(ndtr(doubt), degrees), 1e-12))
+            away = away * np.sqrt(degrees / np.maximum(chdtri(degrees, ndtr(-doubt)), 1e-12))
         found: Floats = np.clip(away, -LARGEST_DEVIATION, LARGEST_DEVIATION)
         return found
 
