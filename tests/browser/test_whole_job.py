@@ -59,7 +59,11 @@ class Adviser:
 
     def choose(self, label: str, option: str) -> None:
         self.page.get_by_role("combobox", name=label).click()
-        self.page.get_by_role("option").filter(has_text=option).first.click()
+        wanted = self.page.get_by_role("option").filter(has_text=option).first
+        self.page.get_by_role("option").first.wait_for()
+        if wanted.count() == 0:  # a long list on a small screen draws what is in view alone
+            self.page.keyboard.type(option)
+        wanted.click()
         self.settle()
 
     def press(self, label: str) -> None:
