@@ -196,6 +196,12 @@ def _like(part: str, node: Mapping[str, Any]) -> bool:
     return bool(difflib.get_close_matches(part[:80], list(node), n=1, cutoff=0.8))
 
 
+def find_place(key: str, values: Mapping[str, Any], file: str) -> tuple[Place, Any]:
+    """The way to a key and what stands there, None where the file leaves it out. Raises InputRefused."""
+    place = _place(key, values, file)
+    return place, _at(values, place)
+
+
 def leaves(node: Any, before: str = "") -> Iterator[str]:
     """Dotted paths of every number and text in a parsed file."""
     if isinstance(node, dict | list):

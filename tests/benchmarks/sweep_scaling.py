@@ -63,7 +63,7 @@ def most_mb(pid: int) -> float:
 def measure(rows: int, workers: int, draws: int) -> dict[str, float]:
     """One run in this process. A few rows first, so that neither imports nor the processes' start are measured."""
     from planner.record.reader import read_record
-    from planner.verdict.sweep import plan_sweep, run_blocks
+    from planner.verdict.sweep import plan_sweep, run_blocks, usual_block
 
     with tempfile.TemporaryDirectory() as folder:
         outing = Path(folder) / "day.toml"
@@ -76,7 +76,8 @@ def measure(rows: int, workers: int, draws: int) -> dict[str, float]:
         counted = sum(len(block) for block in run_blocks(warm, executor, workers, 1))
         before = {child.pid: processor_s(child.pid) for child in active_children()}
         clock, own = time.perf_counter(), time.process_time()
-        counted = sum(len(block) for block in run_blocks(sweep, executor, workers))
+        size = usual_block(sweep, 2)  # for one process too: how many rows run together is not what is compared
+        counted = sum(len(block) for block in run_blocks(sweep, executor, workers, size))
         assert counted == rows
         clock, own = time.perf_counter() - clock, time.process_time() - own
         others = [processor_s(pid) - began for pid, began in before.items()]
