@@ -10,6 +10,7 @@ from planner.battery.kind import Among, kind_of
 from planner.constants import COULOMB_PER_AH, ZERO_CELSIUS_K
 from planner.explain.answer_text import fit_text as fit_text
 from planner.explain.cautions import cautions
+from planner.explain.chain_sentences import chain_json
 from planner.explain.digest import input_digest
 from planner.explain.figures import check_json, finite, hours, watt_hours
 from planner.explain.warnings import warnings
@@ -114,7 +115,9 @@ def wiring_json(assessment: Assessment) -> dict[str, Any] | None:
     if assessment.wiring is None:
         return None
     section = assessment.wiring.section()
-    return {key: finite(value) if isinstance(value, float) else value for key, value in section.items()}
+    section |= {"charge_A": assessment.wiring.charge_A, "charge_drop_V": assessment.wiring.charge_drop_V}
+    plain = {key: finite(value) if isinstance(value, float) else value for key, value in section.items()}
+    return plain | chain_json(assessment)
 
 
 def bank_json(assessment: Assessment) -> dict[str, Any] | None:

@@ -8,12 +8,14 @@ import numpy as np
 
 from planner.constants import JOULE_PER_WH
 from planner.explain.cautions import cautions, peak_is_shown
+from planner.explain.chain_sentences import change_sentence, links_sentences
 from planner.explain.digest import input_digest
 from planner.explain.layout import Page
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.words import about_time, amp_hours, amps
 from planner.verdict.assess import Assessment
+from planner.verdict.cheapest_change import cheapest_change
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, weakest
 
 HEADLINES = {
@@ -67,6 +69,9 @@ def fit_text(assessment: Assessment) -> str:
     page.part("Three numbers", three_numbers(assessment))
     page.part("What was not tested", not_tested(counted))
     page.part("Question by question", [_line(assessment, check) for check in assessment.checks])
+    page.part("Which link gives first", links_sentences(assessment))
+    change = change_sentence(assessment, cheapest_change(assessment))
+    page.part("What would mend cable and inverter", [] if change is None else [change])
     page.part("Cautions", cautions(assessment))
     page.part("Beside this answer", warnings(assessment))
     digest = input_digest(assessment.record, assessment.outing, assessment.climate)

@@ -9,11 +9,14 @@ from planner.explain.audit_sentences import QUESTIONS
 from planner.explain.energy_sentences import parameter
 from planner.explain.figures import amount, figures, finite
 from planner.explain.layout import Page
+from planner.explain.warnings import lead_text
 from planner.explain.words import exact_time
+from planner.install.leads import CONDITIONS
 from planner.verdict.audit import Audit
 from planner.verdict.check import Amount
 from planner.verdict.claims import ClaimCheck
 from planner.verdict.conflicts import Question
+from planner.verdict.links import lead_of
 from planner.verdict.pooled import INTERVAL, Pooled
 from planner.verdict.replay import DischargeReplay, Outcome, StepReplay
 from planner.verdict.residuals import Residual
@@ -44,6 +47,7 @@ def audit_json(found: Audit) -> dict[str, Any]:
         "untold_pairs": [
             {"first": pair.first, "second": pair.second, "correlation": pair.correlation} for pair in found.untold
         ],
+        "leads": _leads(found),
         "missing": list(found.gaps),
         "warnings": list(found.record.warnings),
     }
@@ -151,6 +155,32 @@ def _pooled(pooled: Pooled) -> dict[str, Any]:
     }
 
 
+def _leads(found: Audit) -> dict[str, Any] | None:
+    """The table's limit of the unit's own leads, beside what its maker claims; None where nobody looked inside."""
+    limit = lead_of(found.record)
+    if limit is None:
+        return None
+    claimed = found.record.claims.continuous_current_a
+    return {
+        "size": limit.size,
+        "ampacity_A": limit.ampacity_a,
+        "ampacity_in_30_degC_air_A": limit.cool_a,
+        "source": limit.source,
+        "conditions": CONDITIONS,
+        "claimed_continuous_A": claimed,
+        "claim_within": None if claimed is None else claimed <= limit.ampacity_a,
+    }
+
+
+def _lead_lines(found: Audit) -> list[str]:
+    limit, claimed = lead_of(found.record), found.record.claims.continuous_current_a
+    if limit is None:
+        return []
+    return [
+        lead_text(limit, "no claim" if claimed is None else f"the {claimed:.0f} A its maker claims for good")
+    ]
+
+
 def audit_text(found: Audit) -> str:
     """The audit for reading, at most 80 columns."""
     page = Page()
@@ -164,6 +194,7 @@ def audit_text(found: Audit) -> str:
     page.part("What these tests do not tell of the model", told_lines(found))
     page.part("Price", _price_lines(found))
     asked = [f"{' and '.join(dict.fromkeys(one.entries))}: {question(one)}" for one in found.questions]
+    page.part("Leads inside", _lead_lines(found))
     page.part("To ask the tester", asked)
     page.part("Not tested", found.gaps)
     page.part("Beside this answer", found.record.warnings)

@@ -14,9 +14,13 @@ from planner.explain.cautions import peak_is_shown
 from planner.explain.energy_sentences import parameter
 from planner.explain.peak_sentences import RECOVERY
 from planner.explain.words import about_time, listed, volts
+from planner.install.leads import CONDITIONS, LeadLimit
 from planner.record.schema import Record
 from planner.verdict.assess import Assessment
+from planner.verdict.batch import Batch
 from planner.verdict.energy import SURE_ENOUGH
+from planner.verdict.inverter import inrushes
+from planner.verdict.links import lead_of
 from planner.verdict.peak import recovery_of
 from planner.verdict.winter_check import Winter
 
@@ -40,6 +44,7 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     found += model.warnings if model else ()
     if wiring is not None:
         found += [*wiring.warnings, *wiring.notes]
+    found += _leads(assessment)
     if assessment.winter is not None:
         found += winter_warnings(assessment.winter)
     else:
@@ -53,6 +58,26 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
         "The heat or cold that charge itself brings with it (entropy) is left out; all losses are counted."
     )
     return tuple(dict.fromkeys(found))
+
+
+def _leads(assessment: Assessment) -> list[str]:
+    """The unit's own leads, where the plan asks more of them than the table allows."""
+    limit = lead_of(assessment.record)
+    over = next((one for one in assessment.links if one.link == "lead" and one.factor < 1.0), None)
+    return (
+        []
+        if limit is None or over is None
+        else [lead_text(limit, f"your plan's {over.asked:.0f} A over a minute")]
+    )
+
+
+def lead_text(limit: LeadLimit, asked: str) -> str:
+    """What the table says of a lead inside the battery, with its conditions. asked : what stands against it."""
+    guessed = "" if limit.insulation_stated else ", insulation not recorded"
+    return (
+        f"The lead {limit.size} inside the battery{guessed}: the table allows {limit.ampacity_a:.0f} A in air of 50 °C "
+        f"and {limit.cool_a:.0f} A in air of 30 °C ({limit.source}), against {asked}. {CONDITIONS}."
+    )
 
 
 def winter_warnings(winter: Winter) -> tuple[str, ...]:
@@ -126,7 +151,26 @@ def _of_the_run(assessment: Assessment) -> list[str]:
         )
         if assessment.outing.wiring is None:
             found.append("No cable was entered: the inverter is taken to sit at the battery's terminals.")
-    return list(dict.fromkeys(found))
+    return list(dict.fromkeys([*found, *_inrush(batch)]))
+
+
+def _inrush(batch: Batch) -> list[str]:
+    """What flows into an inverter's capacitors at the moment it is connected."""
+    found = []
+    for name, bare, tamed in inrushes(batch):
+        text = (
+            f"Connecting {name!r} to a full battery charges its capacitors: up to {bare.peak_a:,.0f} A, falling with a "
+            f"time constant of {1e6 * bare.tau_s:.0f} µs ({bare.i2t_a2s:.0f} A²s; inductance left aside, so the peak "
+            "is a high estimate). Some protections take that for a short circuit, and it pits contacts."
+        )
+        if tamed is None:
+            text += " A precharge resistor before the connection removes it."
+        else:
+            text += (
+                f" Through its precharge resistor: {tamed.peak_a:.2g} A, full after {tamed.settled_s:.2g} s."
+            )
+        found.append(text)
+    return found
 
 
 def not_served(assessment: Assessment) -> bool:

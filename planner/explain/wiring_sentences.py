@@ -38,9 +38,10 @@ def _fuse_below(parts: Parts) -> str:
 
 
 def _no_fuse(parts: Parts) -> str:
+    charges = parts["fuse_from_A"] > parts["fuse_low_A"]
     return (
-        f"No fuse fits this cable and this plan: it would have to be {amps(parts['fuse_low_A'], 'up')} or more for "
-        f"the load, and {amps(parts['ampacity_A'], 'down')} or less for the cable."
+        f"No fuse fits this cable and this plan: it would have to be {amps(parts['fuse_from_A'], 'up')} or more for "
+        f"{'the charge' if charges else 'the load'}, and {amps(parts['ampacity_A'], 'down')} or less for the cable."
     )
 
 
@@ -66,6 +67,27 @@ def _drop(parts: Parts) -> str:
     )
 
 
+def _charge_above(parts: Parts) -> str:
+    return (
+        f"The same cable brings the charge, {amps(parts['charge_A'], 'up')}, and {parts['gauge']} may carry "
+        f"{amps(parts['ampacity_A'], 'down')}."
+    )
+
+
+def _fuse_below_charge(parts: Parts) -> str:
+    return (
+        f"The charge, {amps(parts['charge_A'], 'up')}, comes back through the fuse of {amps(parts['fuse_A'], 'near')} "
+        "and will open it. A fuse that opens while an alternator charges can damage the alternator."
+    )
+
+
+def _nuisance_charge(parts: Parts) -> str:
+    return (
+        f"The charge, {amps(parts['charge_A'], 'up')}, comes back through the fuse of {amps(parts['fuse_A'], 'near')}: "
+        f"below {amps(parts['fuse_from_A'], 'up')} it may open although nothing is wrong."
+    )
+
+
 _REASONS: Mapping[str, Callable[[Parts], str]] = {
     "current above ampacity": _ampacity,
     "fuse above ampacity": _fuse_above,
@@ -75,6 +97,9 @@ _REASONS: Mapping[str, Callable[[Parts], str]] = {
     "no fuse stated": _not_stated,
     "fuse may open under the load": _nuisance,
     "drop above allowed": _drop,
+    "charge above ampacity": _charge_above,
+    "fuse below charge": _fuse_below_charge,
+    "fuse may open under the charge": _nuisance_charge,
 }
 
 
@@ -116,6 +141,7 @@ def _cuts_out(parts: Parts) -> str:
             text.replace("with the battery still", "with the battery")
             + " The battery has given its charge by then."
         )
+    text += f" To stay on it needs {volts(parts['needed_rest_v'], 'up')} of the battery at rest."
     cause = (
         "The cable, its contacts and the inverter's own cut-out are the cause."
         if parts["wired"]

@@ -18,6 +18,9 @@ Reason = Literal[
     "no fuse stated",
     "fuse may open under the load",
     "drop above allowed",
+    "charge above ampacity",
+    "fuse below charge",
+    "fuse may open under the charge",
 ]
 
 
@@ -63,7 +66,8 @@ class CircuitNeed:
     low-voltage cut-out, so that the drop counts at the peak. base_v : base of the drop's per cent [V].
     min_load_voltage_v : lowest voltage at the loads in the centre run [V], None when not run.
     full_open_v, source_ohm : open-circuit voltage of the full bank and its resistance by the earliest
-    reading, all parallel branches together [V, ohm].
+    reading, all parallel branches together [V, ohm]. charge_a : largest current that charges through the same
+    cable and fuse for good [A], 0 when none is known.
     """
 
     current_rms60_a: float
@@ -74,11 +78,17 @@ class CircuitNeed:
     has_cutout: bool = False
     base_v: float = NOMINAL_UNIT_V
     min_load_voltage_v: float | None = None
+    charge_a: float = 0.0
 
     @property
     def drop_current_a(self) -> float:
         """Current at which the drop is judged [A]."""
         return self.peak_a if self.has_cutout else self.current_rms60_a
+
+    @property
+    def lasting_a(self) -> float:
+        """Current that cable and fuse have to bear for good, whichever way it flows [A]."""
+        return max(self.current_rms60_a, self.charge_a)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +110,9 @@ class WiringResult:
     """The answer about one cable run. Field names end in their unit and are those of the JSON section.
 
     From ``limit`` on the fields stand beside that section. drop_judged_percent : at the peak where a load has
-    a cut-out. metal_degC, drop_warm_V : copper at its own steady temperature, None when it would run away.
+    a cut-out. charge_A, charge_drop_V : of charging through the same cable, None when none is known.
+    fuse_from_A : smallest fuse for load and charge. metal_degC, drop_warm_V : copper at its own steady temperature,
+    None when it would run away.
     """
 
     gauge: str
@@ -128,6 +140,10 @@ class WiringResult:
     limit: WiringLimit | None
     reasons: tuple[Reason, ...]
     drop_judged_percent: float
+    drop_allowed_percent: float
+    charge_A: float | None
+    charge_drop_V: float | None
+    fuse_from_A: float
     metal_degC: float | None
     drop_warm_V: float | None
     interrupt: Interrupt

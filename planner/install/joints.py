@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from planner.constants import ZERO_CELSIUS_K
 from planner.install.sources import Source
 
+SOUND_CONTACTS_OHM = 0.4e-3  # all contacts of a circuit whose joints are sound (common practice, no source)
 STANDARD_AMBIENT_K = 40.0 + ZERO_CELSIUS_K  # the ambient air the limits below are set over
 
 

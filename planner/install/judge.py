@@ -36,6 +36,8 @@ _DOES_NOT_FIT: tuple[Reason, ...] = (
     "fuse above ampacity",
     "fuse below load",
     "no fuse possible",
+    "charge above ampacity",
+    "fuse below charge",
 )
 
 
@@ -72,7 +74,7 @@ def smallest_conductor(cable: Cable, need: CircuitNeed) -> int | None:
     for number in STANDARD_AWG:
         run = _run(cable, awg_area_m2(number))
         allowed_a = run.ampacity_a
-        if allowed_a is None or exceeds(fuse_low_a(need.current_rms60_a), allowed_a):
+        if allowed_a is None or exceeds(fuse_low_a(need.lasting_a), allowed_a):
             continue
         if not exceeds(_judged_drop(run, need), cable.allowed_drop):
             return number
@@ -88,10 +90,28 @@ def _conductor_reasons(cable: Cable, need: CircuitNeed, run: _Run) -> list[Reaso
         return [*reasons, "outside the table"]
     if exceeds(current_a, allowed_a):
         reasons.append("current above ampacity")
+    if exceeds(need.charge_a, allowed_a):
+        reasons.append("charge above ampacity")
     if cable.fuse_a is not None and exceeds(cable.fuse_a, allowed_a):
         reasons.append("fuse above ampacity")
-    if exceeds(fuse_low_a(current_a), allowed_a):
+    if exceeds(fuse_low_a(need.lasting_a), allowed_a):
         reasons.append("no fuse possible")
+    return reasons
+
+
+def _fuse_reasons(cable: Cable, need: CircuitNeed) -> list[Reason]:
+    """What the fuse does under the load, and under a charge that comes back through it."""
+    if cable.fuse_a is None:
+        return ["no fuse stated"]
+    reasons: list[Reason] = []
+    if exceeds(need.current_rms60_a, cable.fuse_a):
+        reasons.append("fuse below load")
+    elif exceeds(fuse_low_a(need.current_rms60_a), cable.fuse_a):
+        reasons.append("fuse may open under the load")
+    if exceeds(need.charge_a, cable.fuse_a):
+        reasons.append("fuse below charge")
+    elif exceeds(fuse_low_a(need.charge_a), cable.fuse_a):
+        reasons.append("fuse may open under the charge")
     return reasons
 
 
@@ -103,13 +123,7 @@ def _above_thinnest(cable: Cable, current_a: float) -> bool:
 
 
 def _reasons(cable: Cable, need: CircuitNeed, run: _Run) -> tuple[Reason, ...]:
-    reasons = _conductor_reasons(cable, need, run)
-    if cable.fuse_a is None:
-        reasons.append("no fuse stated")
-    elif exceeds(need.current_rms60_a, cable.fuse_a):
-        reasons.append("fuse below load")
-    elif exceeds(fuse_low_a(need.current_rms60_a), cable.fuse_a):
-        reasons.append("fuse may open under the load")
+    reasons = _conductor_reasons(cable, need, run) + _fuse_reasons(cable, need)
     if exceeds(_judged_drop(run, need), cable.allowed_drop):
         reasons.append("drop above allowed")
     return tuple(reasons)
@@ -126,7 +140,7 @@ def _verdict(reasons: tuple[Reason, ...]) -> Verdict:
 def _limit(cable: Cable, need: CircuitNeed, run: _Run, reasons: tuple[Reason, ...]) -> WiringLimit | None:
     if not reasons:
         return None
-    low_a, high_a = fuse_low_a(need.current_rms60_a), run.ampacity_a
+    low_a, high_a = fuse_low_a(need.lasting_a), run.ampacity_a
     drops = "drop above allowed" in reasons
     thicker: int | None = None
     if drops or high_a is None or exceeds(low_a, high_a):
@@ -184,6 +198,10 @@ def _figures(cable: Cable, need: CircuitNeed, run: _Run) -> WiringResult:
         limit=_limit(cable, need, run, reasons),
         reasons=reasons,
         drop_judged_percent=_PERCENT * _judged_drop(run, need),
+        drop_allowed_percent=_PERCENT * cable.allowed_drop,
+        charge_A=need.charge_a or None,
+        charge_drop_V=drop_v(need.charge_a, run.loop_ohm) if need.charge_a else None,
+        fuse_from_A=fuse_low_a(need.lasting_a),
         metal_degC=metal_c,
         drop_warm_V=warm_v,
         interrupt=judge_interrupt(cable.fuse_interrupt_a, terminals_a),

@@ -128,11 +128,12 @@ def _class_warnings(cable: Cable, need: CircuitNeed, result: WiringResult) -> It
 
 def _window_warnings(result: WiringResult) -> Iterator[str]:
     high_a = result.fuse_high_A
-    if high_a is None or exceeds(result.fuse_low_A, high_a):
+    low_a = result.fuse_from_A
+    if high_a is None or exceeds(low_a, high_a):
         return
-    if suggest_fuse_a(result.fuse_low_A, high_a) is None:
+    if suggest_fuse_a(low_a, high_a) is None:
         yield (
-            f"No usual fuse size lies between {result.fuse_low_A:.1f} A and {high_a:.1f} A: "
+            f"No usual fuse size lies between {low_a:.1f} A and {high_a:.1f} A: "
             "a thicker conductor widens the window."
         )
 

@@ -200,7 +200,10 @@ def _demand(load: Load, use: Use) -> tuple[float, float, float]:
     if load.kind == "motor":
         return motor_current_a(load, use.speed or 0.0), 0.0, 0.0
     if load.kind == "inverter":
-        return 0.0, load.idle_w + (load.power_w or 0.0) / (load.efficiency or 1.0), 0.0
+        ac_w = load.power_w or 0.0
+        if load.losses is not None:  # measured efficiencies hold the idle loss already
+            return 0.0, load.losses.dc_power_w(ac_w), 0.0
+        return 0.0, load.idle_w + ac_w / (load.efficiency or 1.0), 0.0
     conductance_s = 0.0 if load.resistance_ohm is None else 1.0 / load.resistance_ohm
     return load.current_a or 0.0, load.power_w or 0.0, conductance_s
 

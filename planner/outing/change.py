@@ -48,6 +48,7 @@ def _scaled(load: Load, factor: float) -> Load:
         power_w=times(load.power_w),
         resistance_ohm=None if load.resistance_ohm is None else load.resistance_ohm / factor,
         idle_w=load.idle_w * factor,
+        losses=None if load.losses is None else load.losses.times(factor),
         full_current_a=times(load.full_current_a),
         motor_table=tuple((speed, current * factor) for speed, current in load.motor_table),
         surge=None if surge is None else replace(surge, current_a=surge.current_a * factor),

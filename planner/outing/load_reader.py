@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from planner.outing.inverter_reader import with_inverter
 from planner.outing.motor import follows_cube_law
 from planner.outing.recorded import read_log
 from planner.outing.schema import Load, Log, StartSurge, Use
@@ -61,7 +62,7 @@ def _with_demand(load: Table, found: Load) -> Load:
     if found.kind == "resistive":
         return replace(found, resistance_ohm=_resistance_ohm(load))
     if found.kind == "inverter":
-        return _with_inverter(load, found)
+        return with_inverter(load, found)
     if found.kind == "motor":
         return _with_motor(load, found)
     return found
@@ -85,33 +86,6 @@ def _resistance_ohm(load: Table) -> float | None:
         found = f"{power:g} W at {voltage:g} V, which is {from_rating:.2g} ohm"
         load.problem("power", found, f"{LEAST_OHM:g} to {MOST_OHM:g} ohm", "Check power, voltage and their units.")
     return from_rating
-
-
-def _with_inverter(load: Table, found: Load) -> Load:
-    power_w = load.quantity("power", "power", low=0.0, high=MAX_POWER_W, required=True)
-    efficiency = load.quantity("efficiency", "fraction", low=0.05, high=1.0, required=True)
-    idle_w = load.quantity("idle_power", "power", low=0.0, high=MAX_POWER_W, default=0.0)
-    cutout_v = load.quantity("cutout_voltage", "voltage", above=0.0, high=MAX_VOLTAGE_V)
-    delay_s = load.quantity("cutout_delay", "duration", low=0.0, high=3600.0, default=0.0)
-    restart_v = load.quantity("restart_voltage", "voltage", above=0.0, high=MAX_VOLTAGE_V)
-    if not load.has("cutout_voltage"):
-        for key in ("cutout_delay", "restart_voltage"):
-            if load.has(key):
-                load.problem(key, "without cutout_voltage", "together with it", "Add cutout_voltage.")
-        load.warn("no cutout_voltage stated: whether the inverter cuts out cannot be told")
-    if cutout_v is not None and restart_v is not None and restart_v <= cutout_v:
-        load.problem(
-            "restart_voltage", f"{restart_v:g} V", f"above {cutout_v:g} V", "It restarts above cut-out."
-        )
-    return replace(
-        found,
-        power_w=power_w,
-        efficiency=efficiency,
-        idle_w=idle_w,
-        cutout_v=cutout_v,
-        cutout_delay_s=delay_s,
-        restart_v=restart_v,
-    )
 
 
 def _with_motor(load: Table, found: Load) -> Load:

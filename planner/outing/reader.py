@@ -136,6 +136,7 @@ def _wiring(top: Table) -> Wiring | None:
         fuse_class=table.text("fuse_class"),
         fuse_interrupt_a=table.quantity("fuse_interrupt", "current", above=0.0, high=1e6),
         allowed_drop=table.quantity("allowed_drop", "fraction", above=0.0, high=1.0, default=ALLOWED_DROP),
+        charge_current_a=table.quantity("charge_current", "current", low=0.0, high=MAX_CURRENT_A),
     )
 
 

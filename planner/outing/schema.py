@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from planner.outing.inverter_losses import LossModel
+
 # what a buyer may ask, and what is answered, in this order
 QUESTIONS = (
     "energy",
@@ -53,7 +55,8 @@ class Log:
 class Load:
     """One consumer. kind: current | power | resistive | inverter | motor | recorded.
 
-    power_w : DC for "power", AC side for "inverter". spread : one standard deviation, fraction.
+    power_w : DC for "power", AC side for "inverter".
+    capacitance_f, precharge_ohm : of an inverter's input. spread : one standard deviation, fraction.
     motor_table : (speed fraction, current A), speed rising.
     """
 
@@ -66,10 +69,13 @@ class Load:
     power_w: float | None = None
     resistance_ohm: float | None = None
     efficiency: float | None = None
+    losses: LossModel | None = None  # of an inverter with stated efficiencies, in place of one figure
     idle_w: float = 0.0
     cutout_v: float | None = None
     cutout_delay_s: float = 0.0
     restart_v: float | None = None
+    capacitance_f: float | None = None
+    precharge_ohm: float | None = None
     full_current_a: float | None = None
     motor_table: tuple[tuple[float, float], ...] = ()
     surge: StartSurge | None = None
@@ -107,6 +113,7 @@ class Wiring:
     fuse_class: str | None = None
     fuse_interrupt_a: float | None = None
     allowed_drop: float = ALLOWED_DROP
+    charge_current_a: float | None = None  # largest that charges through the same cable; None: not stated
 
 
 @dataclass(frozen=True, slots=True)

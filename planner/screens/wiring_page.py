@@ -50,6 +50,9 @@ def show() -> None:
     with top:
         _verdict(before, view, changed=view is not before)
     _chain(view)
+    if view.ranked:
+        st.subheader("Which link gives first", anchor=False)
+        st.markdown("  \n".join(plain(text) for text in view.ranked))
     for row in view.rows:
         question_part(row)
     if view.branches is not None:
@@ -97,6 +100,8 @@ def _verdict(before: WiringView, view: WiringView, changed: bool) -> None:
     told = "Cable and fuse: not entered" if name is None else f"{MARKS[name]} Cable and fuse: {name}"
     st.subheader(told, anchor=False)
     st.markdown(f"The whole outing: {MARKS[view.verdict]} {view.verdict}.")
+    if view.change is not None:
+        st.markdown(plain(view.change))
     if changed and before.wiring_verdict is not None:
         st.markdown(
             f"As entered, with {said(before.entered or '')}: cable and fuse {before.wiring_verdict}, "

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from planner.explain.chain_sentences import change_sentence, links_sentences
 from planner.explain.chain_table import Link, branch_figure, chain_of, chain_table
 from planner.explain.chart_look import Figure
 from planner.install.conductor import awg_area_m2, awg_name
@@ -13,6 +14,7 @@ from planner.outing.schema import Outing, Wiring
 from planner.screens.fit_view import Row, rows_of
 from planner.screens.reading import Inputs
 from planner.verdict.assess import DRAWS, SEED, assess
+from planner.verdict.cheapest_change import cheapest_change
 
 CHAIN_CHECKS = ("wiring", "inverter", "bank", "terminal_heat")
 AS_ENTERED, NO_FUSE = "as entered", "none"
@@ -30,6 +32,8 @@ class WiringView:
     rows: tuple[Row, ...]
     notes: tuple[str, ...]
     branches: Figure | None
+    ranked: tuple[str, ...]
+    change: str | None
 
 
 def wiring_view(inputs: Inputs, gauge: int | None, fuse: str) -> WiringView:
@@ -53,6 +57,8 @@ def wiring_view(inputs: Inputs, gauge: int | None, fuse: str) -> WiringView:
         rows,
         tuple(inputs.restored(text) for text in notes),
         branch_figure(found),
+        tuple(links_sentences(found)),
+        change_sentence(found, cheapest_change(found)),
     )
 
 

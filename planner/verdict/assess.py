@@ -19,6 +19,7 @@ from planner.verdict.check import GOOD, NOT_PROVEN, Check, Told, overall
 from planner.verdict.energy import Coverage, coverage, energy_check, lowest_tenth, reserve_check
 from planner.verdict.heat import heat_check
 from planner.verdict.inverter import inverter_check
+from planner.verdict.links import LinkLimit, rank_links
 from planner.verdict.need import Need, need_of, used_until
 from planner.verdict.peak import Peak, find_peak, peak_check
 from planner.verdict.winter_check import Winter, winter_check, work_out_winter
@@ -65,6 +66,7 @@ class Assessment:
     covered: Coverage
     runtime: Runtime
     wiring: WiringResult | None
+    links: tuple[LinkLimit, ...]
     bank: BankResult | None
     winter: Winter | None
     checks: tuple[Check, ...]
@@ -101,20 +103,23 @@ def judge(batch: Batch, climate: Climate | None, draws: int, seed: int, bench: B
     need, found = need_of(batch), coverage(batch)
     bank = judge_bank(batch, envelope)
     peak = bank.peaks[bank.hardest] if bank else find_peak(batch, envelope, need)
-    wiring = judge_cable(batch, need)
+    wiring = judge_cable(batch, need, climate)
     winter = None
     if climate is not None:
         winter = work_out_winter(record, climate, batch.fitted, 0, seed, found.need_c, outing.duration_s)
-    checks = _checks(batch, bench, need, found, peak, bank, wiring, winter)
+    branch = need_of(batch, bank.hardest) if bank else need
+    checks = _checks(batch, bench, branch, found, peak, bank, wiring, winter)
+    heat = next((check for check in checks if check.id == "terminal_heat"), None)
+    links = rank_links(batch, envelope, peak, branch.trace, wiring, heat)
     verdict, deciding = overall(checks, outing.questions)
     return Assessment(record, outing, climate, draws, seed, batch.fitted, envelope, batch, need, peak, found,
-                      runtime_of(batch), wiring, bank, winter, checks, verdict, deciding)  # fmt: skip
+                      runtime_of(batch), wiring, links, bank, winter, checks, verdict, deciding)  # fmt: skip
 
 
 def _checks(
     batch: Batch,
     bench: Bench,
-    need: Need,
+    branch: Need,
     found: Coverage,
     peak: Peak,
     bank: BankResult | None,
@@ -123,12 +128,11 @@ def _checks(
 ) -> tuple[Check, ...]:
     asked = batch.outing.questions or ()
     energy = energy_check(batch, found)
-    branch_need = need_of(batch, bank.hardest) if bank else need
     possible = (
         energy,
         reserve_check(batch, found, energy) or _missing("reserve", asked),
         peak_check(batch, peak),
-        heat_check(batch, bench, branch_need),
+        heat_check(batch, bench, branch),
         inverter_check(batch) or _missing("inverter", asked),
         wiring_check(batch, wiring, "wiring" in asked),
         winter_check(winter, "winter_charging" in asked),

@@ -10,11 +10,13 @@ from numpy.typing import NDArray
 
 from planner.constants import COPPER_RESISTIVITY_OHM_M
 from planner.install.conductor import STANDARD_AWG, awg_area_m2, awg_name
+from planner.install.inverter import Inrush, input_current_a, inrush, needed_open_circuit_v
 from planner.outing.schema import Wiring
 from planner.simulate.engine import simulate
 from planner.verdict.batch import Batch
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, Amount, Check, Told, weakest
 from planner.verdict.energy import SLACK_S, SURE_ENOUGH, load_evidence
+from planner.verdict.wiring_check import full_open_v, source_ohm, steady_ohm
 
 Floats = NDArray[np.float64]
 
@@ -35,7 +37,7 @@ def inverter_check(batch: Batch) -> Check | None:
     parts: dict[str, Any] = {
         "load": batch.timeline.names[load], "cutout_v": asked.value_si, "share": share,
         "time_s": float(batch.run.inverter_s[load, 0]), "soc": float(batch.run.inverter_soc[load, 0]),
-        "wired": wiring is not None, "needed_s": batch.duration_s,
+        "wired": wiring is not None, "needed_s": batch.duration_s, **_at_rest(batch, load),
     }  # fmt: skip
     if not stays[0]:
         cure = find_cure(batch, wiring)
@@ -60,6 +62,31 @@ def inverter_check(batch: Batch) -> Check | None:
     )
 
 
+def _at_rest(batch: Batch, load: int) -> dict[str, float | None]:
+    """Rest voltage below which this inverter alone reaches its cut-out, and its current from a full battery."""
+    power, cutout = float(batch.timeline.power_w[load].max()), float(batch.timeline.cutout_v[load])
+    loop = steady_ohm(batch) + float(np.max(batch.setup.wiring_ohm))
+    return {
+        "needed_rest_v": needed_open_circuit_v(power, loop, cutout),
+        "full_a": input_current_a(power, full_open_v(batch), loop),
+    }
+
+
+def inrushes(batch: Batch) -> tuple[tuple[str, Inrush, Inrush | None], ...]:
+    """Inrush into the input capacitors of each inverter that states them: bare, and behind its precharge resistor.
+
+    From the full bank through its first resistance and the wiring, inductance ignored.
+    """
+    loop, open_v = source_ohm(batch) + float(np.max(batch.setup.wiring_ohm)), full_open_v(batch)
+    found = []
+    for load in batch.outing.loads:
+        if load.capacitance_f is not None:
+            ohm = load.precharge_ohm
+            tamed = None if ohm is None else inrush(open_v, loop + ohm, load.capacitance_f)
+            found.append((load.name, inrush(open_v, loop, load.capacitance_f), tamed))
+    return tuple(found)
+
+
 def find_cure(batch: Batch, wiring: Wiring | None) -> dict[str, float | str]:
     """Which single change keeps the centre run's inverter on: conductor, contacts, or cut-out voltage.
 
@@ -70,7 +97,7 @@ def find_cure(batch: Batch, wiring: Wiring | None) -> dict[str, float | str]:
     thicker = [n for n in STANDARD_AWG if awg_area_m2(n) > wiring.area_m2 * 1.001]
     loop = COPPER_RESISTIVITY_OHM_M * 2.0 * wiring.length_m
     ohms = [loop / wiring.area_m2] + [loop / awg_area_m2(n) + wiring.contact_resistance_ohm for n in thicker]
-    stays = _stays_on(batch, np.array(ohms))
+    stays = stays_on(batch, np.array(ohms))
     cure: dict[str, float | str] = {}
     for n, kept in zip(thicker, stays[1:], strict=True):
         if kept:
@@ -78,10 +105,10 @@ def find_cure(batch: Batch, wiring: Wiring | None) -> dict[str, float | str]:
             break
     if stays[0] and wiring.contact_resistance_ohm > 0.0:
         cure["contacts"] = "tight"
-    return cure | _lower_cutout(batch, float(batch.setup.wiring_ohm))
+    return cure | _lower_cutout(batch, float(np.max(batch.setup.wiring_ohm)))
 
 
-def _stays_on(batch: Batch, ohms: Floats) -> NDArray[np.bool_]:
+def stays_on(batch: Batch, ohms: Floats) -> NDArray[np.bool_]:
     """Whether the centre's inverter stays on through the outing at each wiring resistance."""
     column = np.zeros(len(ohms), dtype=np.intp)
     circuit = batch.scenarios.circuit.select(column)
@@ -93,13 +120,21 @@ def _stays_on(batch: Batch, ohms: Floats) -> NDArray[np.bool_]:
 
 
 def _lower_cutout(batch: Batch, ohm: float) -> dict[str, float | str]:
-    """Lowest voltage at the load in the centre run, below which a cut-out would have to lie."""
+    low = lowest_used_v(batch, ohm)
+    return {} if low is None else {"cutout_below_v": low}
+
+
+def lowest_used_v(batch: Batch, ohm: float) -> float | None:
+    """Lowest voltage at the inverters' terminals in the centre run behind a resistance [V].
+
+    A cut-out would have to lie below it. None where the battery does not last, or none is used.
+    """
     trace = batch.run.trace
     assert trace is not None
     if batch.run.end_s[0] < batch.duration_s - SLACK_S:
-        return {}
+        return None
     volts = np.minimum(
         trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0]
     )
     used = np.any(batch.walked.uses_inverter, axis=0)[trace.piece]
-    return {"cutout_below_v": float(np.nanmin(volts[used]))} if used.any() else {}
+    return float(np.nanmin(volts[used])) if used.any() else None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from planner.install.joints import SOUND_CONTACTS_OHM
 from planner.outing.schema import Outing
 from planner.verdict.assess import Assessment
 from planner.verdict.check import Told
@@ -11,7 +12,6 @@ from planner.verdict.peak import recovery_of
 from planner.verdict.proposal import Found, Pointless, Proposal, judged, made_good, open_checks
 
 LOGGED_SPREAD = 0.05  # of a load known from a log (common practice, no source)
-GOOD_JOINT_OHM = 0.4e-3  # all contacts of a circuit whose joints are sound (common practice, no source)
 KNOWN = ("measured", "logged")
 
 
@@ -44,9 +44,9 @@ def joint_survey(base: Assessment) -> Found:
         return _pointless("joint_survey", "no_cable")
     if not open_checks(base, "inverter", "wiring"):
         return _pointless("joint_survey", "cable_is_good")
-    if wiring.contact_resistance_ohm <= GOOD_JOINT_OHM:
+    if wiring.contact_resistance_ohm <= SOUND_CONTACTS_OHM:
         return _pointless("joint_survey", "joints_are_not_it")
-    sound = replace(base.outing, wiring=replace(wiring, contact_resistance_ohm=GOOD_JOINT_OHM))
+    sound = replace(base.outing, wiring=replace(wiring, contact_resistance_ohm=SOUND_CONTACTS_OHM))
     return _of_the_need(base, "joint_survey", sound, None, 30, "sound_joints", "joints_are_not_it")
 
 

@@ -15,20 +15,25 @@ from planner.verdict.batch import Batch
 from planner.verdict.check import NOT_PROVEN, Amount, Check, Told, weakest
 from planner.verdict.energy import load_evidence
 from planner.verdict.need import Need
+from planner.winter.schema import Climate
 
 WINDOW_S = 60.0  # the conductor is judged by the RMS current of a minute
 
 
-def judge_cable(batch: Batch, need: Need) -> WiringResult | None:
-    """Figures of the cable under the centre run; None without wiring."""
+def judge_cable(batch: Batch, need: Need, climate: Climate | None = None) -> WiringResult | None:
+    """Figures of the cable under the centre run; None without wiring. climate : its alternator charges through it."""
     wiring = batch.outing.wiring
-    if wiring is None:
-        return None
-    trace = need.trace
+    return None if wiring is None else judge_wiring(wiring, circuit_need(batch, need, climate))
+
+
+def circuit_need(batch: Batch, need: Need, climate: Climate | None) -> CircuitNeed:
+    """What outing, battery and charge ask of the cable."""
+    wiring, trace = batch.outing.wiring, need.trace
+    stated = wiring.charge_current_a if wiring is not None else None
     length = float(trace.edges_s[-1] - trace.edges_s[0])
     current = rolling_rms_a(trace, WINDOW_S)[0] if length >= WINDOW_S else rms_a(trace)
     peak = float(max(trace.start_a.max(initial=0.0), trace.end_a.max(initial=0.0)))
-    asked = CircuitNeed(
+    return CircuitNeed(
         current_rms60_a=current,
         peak_a=peak,
         peak_s=float(longest_run_s(trace, peak)[0]) if peak > 0.0 else None,
@@ -37,8 +42,18 @@ def judge_cable(batch: Batch, need: Need) -> WiringResult | None:
         min_load_voltage_v=lowest_load_v(batch),
         full_open_v=full_open_v(batch),
         source_ohm=source_ohm(batch),
+        charge_a=alternator_a(climate) if stated is None else stated,
     )
-    return judge_wiring(wiring, asked)
+
+
+def alternator_a(climate: Climate | None) -> float:
+    """Largest current of an alternator's charger in a climate file [A], 0 when there is none.
+
+    It is taken to charge through the outing's own cable and fuse; `charge_current` of the wiring says otherwise.
+    """
+    if climate is None:
+        return 0.0
+    return max((one.current_a or 0.0 for one in climate.charges if one.kind == "alternator"), default=0.0)
 
 
 def lowest_load_v(batch: Batch) -> float | None:
@@ -60,9 +75,20 @@ def full_open_v(batch: Batch) -> float:
 
 def source_ohm(batch: Batch) -> float:
     """Resistance of the bank before any pair answers, leads aside, parallel branches together [ohm]."""
+    return _joined_ohm(batch, 0.0)
+
+
+def steady_ohm(batch: Batch) -> float:
+    """The same once all pairs have answered [ohm]; the gap, which goes on growing, aside."""
+    return _joined_ohm(batch, 1.0)
+
+
+def _joined_ohm(batch: Batch, share: float) -> float:
+    """Branches of the bank in parallel, with a share of their pairs [ohm]."""
     circuit = batch.scenarios.circuit.select(np.array([0]))
     warm = warmth(circuit, np.full((1, 1, 1), batch.outing.cell_k))
-    branches = float(warm.r0_ohm.max()) * batch.setup.series + batch.setup.lead_ohm
+    unit = float(warm.r0_ohm.max()) + share * float(warm.pair_ohm.sum(axis=0).max(initial=0.0))
+    branches = unit * batch.setup.series + batch.setup.lead_ohm
     return float(1.0 / (1.0 / branches).sum())
 
 
@@ -75,7 +101,8 @@ def wiring_check(batch: Batch, result: WiringResult | None, asked: bool) -> Chec
     need = load_evidence(batch)
     evidence = weakest(["handbook", need]) if need != "claimed" else "claimed"
     parts: dict[str, Any] = dict(result.section())
-    parts |= {"reasons": result.reasons, "conductor": None, "suggested_fuse_A": None}
+    parts |= {"reasons": result.reasons, "conductor": None, "suggested_fuse_A": None,
+              "charge_A": result.charge_A, "fuse_from_A": result.fuse_from_A}  # fmt: skip
     if result.limit is not None:
         parts |= {"conductor": result.limit.conductor, "suggested_fuse_A": result.limit.fuse_A}
     told = Told("wiring_" + (result.reasons[0].replace(" ", "_") if result.reasons else "fits"), parts)

@@ -108,7 +108,11 @@ def test_the_sections_have_the_contracts_keys():
     assert list(answer["runtime"]) == RUNTIME
     assert list(answer["peak_current"]) == PEAK
     assert set(answer["peak_current"]["points"][0]) == {"current_A", "duration_s", "zone", "basis"}
-    assert list(answer["wiring"]) == WIRING
+    assert list(answer["wiring"])[: len(WIRING)] == WIRING
+    assert {"charge_A", "charge_drop_V", "gives_first", "links", "inrush", "cheapest_change"} <= set(
+        answer["wiring"]
+    )
+    assert answer["wiring"]["gives_first"] == answer["wiring"]["links"][0]["link"]
     assert set(answer["bank"]) == {
         "parallel",
         "series",

@@ -1,21 +1,15 @@
-"""Inverter: losses, input current, cut-out, inrush."""
+"""Inverter: input current, cut-out, inrush."""
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.install.conductor import awg_area_m2, resistance_ohm
 from planner.install.inverter import (
-    CEC_WEIGHTS,
-    EUROPEAN_WEIGHTS,
-    LossModel,
     input_current_a,
     inrush,
-    loss_model_from_efficiencies,
     needed_open_circuit_v,
     power_at_cutout_w,
-    weighted_efficiency,
 )
 
 DC_W = 1500.0 / 0.88
@@ -24,40 +18,6 @@ BATTERY_OHM = 5.2e-3
 
 def loop_ohm(number):
     return BATTERY_OHM + resistance_ohm(awg_area_m2(number), 5.0, 293.15, stranded=False) + 1.0e-3
-
-
-def test_two_term_losses():
-    # By hand: idle 10 W and 8 % of the load
-    model = LossModel(idle_w=10.0, slope=0.08)
-    assert model.dc_power_w([0.0, 50.0, 150.0, 300.0]) == pytest.approx([10.0, 64.0, 172.0, 334.0], rel=1e-12)
-    assert model.efficiency([0.0, 50.0, 150.0, 300.0]) == pytest.approx(
-        [0.0, 0.78125, 0.872093, 0.898204], abs=5e-7
-    )
-
-
-def test_three_stated_efficiencies_give_back_their_loss_model():
-    model = LossModel(idle_w=8.0, slope=0.03, square_per_w=4e-5)
-    powers = np.array([100.0, 500.0, 1000.0])
-    found = loss_model_from_efficiencies(list(zip(powers, model.efficiency(powers), strict=True)))
-    # Exact for three points; 1e-9 leaves room for the solve
-    assert (found.idle_w, found.slope, found.square_per_w) == pytest.approx((8.0, 0.03, 4e-5), rel=1e-9)
-
-
-def test_two_efficiencies_cannot_tell_three_terms_apart():
-    with pytest.raises(ValueError, match="3 distinct powers"):
-        loss_model_from_efficiencies([(100.0, 0.9), (100.0, 0.91), (500.0, 0.93)])
-
-
-def test_weighted_efficiencies():
-    # By hand from the two published sets of weights
-    read = {0.05: 0.82, 0.10: 0.89, 0.20: 0.93, 0.30: 0.94, 0.50: 0.945, 0.75: 0.94, 1.00: 0.93}
-    assert weighted_efficiency(read, EUROPEAN_WEIGHTS) == pytest.approx(0.93250, abs=5e-6)
-    assert weighted_efficiency(read, CEC_WEIGHTS) == pytest.approx(0.93805, abs=5e-6)
-
-
-def test_weights_sum_to_one():
-    assert sum(EUROPEAN_WEIGHTS.values()) == pytest.approx(1.0, abs=1e-12)
-    assert sum(CEC_WEIGHTS.values()) == pytest.approx(1.0, abs=1e-12)
 
 
 def test_dc_current_of_an_ac_load_grows_as_the_voltage_falls():

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from planner.install.inverter import loss_model_from_efficiencies
+from planner.outing.inverter_losses import loss_model_from_efficiencies
 
 # pvlib 0.16.1, inverter.pvwatts(pdc, 1000), kept as figures so that the test does not depend on the library.
 # Six decimals, the last one cut rather than rounded: compared to 1e-6.
