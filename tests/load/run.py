@@ -90,15 +90,19 @@ def resident_mb(process: int) -> float:
     return int(next(line for line in status.splitlines() if line.startswith("VmRSS")).split()[1]) / 1024.0
 
 
-def load(sessions: int, seconds: float, pause_s: tuple[float, float] = PAUSE_S, seed: int = 1) -> Told:
-    """That many visitors for that long."""
+def load(
+    sessions: int, seconds: float, pause_s: tuple[float, float] = PAUSE_S, seed: int = 1, least: int = 1
+) -> Told:
+    """That many visitors for that long, each with that many looks at least."""
     with app() as (port, process):
         warm = Visitor(port, random.Random(0))
         warm.visit(0.0, pause_s)  # what every first visitor pays for: imports and the first answer
         before_mb = most_mb = resident_mb(process)
         until = time.monotonic() + seconds
         visitors = [Visitor(port, random.Random(f"{seed} {number}")) for number in range(sessions)]
-        threads = [threading.Thread(target=visitor.visit, args=(until, pause_s)) for visitor in visitors]
+        threads = [
+            threading.Thread(target=visitor.visit, args=(until, pause_s, least)) for visitor in visitors
+        ]
         for thread in threads:
             thread.start()
         while any(thread.is_alive() for thread in threads):

@@ -27,13 +27,13 @@ class Visitor:
     boxes: dict[str, Any] = field(default_factory=dict)
     chosen: dict[str, str] = field(default_factory=dict)
 
-    def visit(self, until: float, pause_s: tuple[float, float]) -> None:
-        """Look at the first page, then choose something else again and again until that moment of the clock."""
+    def visit(self, until: float, pause_s: tuple[float, float], least: int = 1) -> None:
+        """Look at the first page, then choose something else until that moment of the clock, and so often at least."""
         address = f"ws://localhost:{self.port}/_stcore/stream"
         try:
             with connect(address, max_size=LARGEST_MESSAGE, origin=f"http://localhost:{self.port}") as socket:  # type: ignore[arg-type]
                 self._look(socket)
-                while time.monotonic() < until:
+                while time.monotonic() < until or len(self.times_s) < least:
                     time.sleep(min(self.rng.uniform(*pause_s), max(0.0, until - time.monotonic())))
                     self._choose()
                     self._look(socket)
