@@ -16,6 +16,7 @@ from planner.screens.fit_parts import (
     question_part,
     table_part,
 )
+from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import initial_state
 from planner.screens.unit_choice import said, units_now
