@@ -90,10 +90,15 @@ def _with_unit_spread(circuit: Circuit, normal: Floats, first: int) -> Circuit:
     # the tested unit's own place among its kind is one number, shared by all units of a bank
     charge[..., first:] = UNIT_SPREAD_CHARGE * (own + tested[:1, :1])
     ohm[..., first:] = UNIT_SPREAD_RESISTANCE * resistance
-    more = np.exp(ohm)
+    return with_units(circuit, charge, ohm)
+
+
+def with_units(circuit: Circuit, log_charge: Floats, log_ohm: Floats) -> Circuit:
+    """Circuits whose units differ from the model: logarithms of the factors, (branches, series, n)."""
+    more = np.exp(log_ohm)
     return replace(
         circuit,
-        charge_c=circuit.charge_c * np.exp(charge),
+        charge_c=circuit.charge_c * np.exp(log_charge),
         metal_ohm=circuit.metal_ohm * more,
         cell_ohm=circuit.cell_ohm * more,
         pair_ohm=circuit.pair_ohm * more,

@@ -5,4 +5,16 @@ is slow to import is imported inside `run`, so that every command starts as quic
 """
 
 # module names in the order of the help; a command is its module's name with "-" for "_"
-COMMANDS = ("fit", "winter", "log", "audit", "limits", "compare", "sweep", "next_test", "sheet", "check")
+COMMANDS = (
+    "fit",
+    "winter",
+    "log",
+    "audit",
+    "limits",
+    "sensitivity",
+    "compare",
+    "sweep",
+    "next_test",
+    "sheet",
+    "check",
+)

@@ -14,9 +14,10 @@ from planner.screens.choosing import choose, demo_profiles
 from planner.screens.compare_view import CompareView, compare_view, limit_view, next_test_view
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
 from planner.screens.given import Given
+from planner.screens.on_demand import wanted
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
-from planner.screens.state import BATTERY, chosen_key, initial_state, wanted_key
+from planner.screens.state import BATTERY, chosen_key, initial_state
 from planner.verdict.limits import USUAL
 
 TITLE = "Which battery"
@@ -70,16 +71,9 @@ def _comparison(found: CompareView) -> None:
     )
 
 
-def _wanted(subject: str, label: str, digest: str) -> bool:
-    """Whether this long work was asked for, of just these inputs."""
-    if st.button(label, key=f"do_{subject}"):
-        st.session_state[wanted_key(subject)] = digest
-    return bool(st.session_state[wanted_key(subject)] == digest)
-
-
 def _limits(chosen: Choices) -> None:
     st.subheader("How much more the chosen battery takes", anchor=False)
-    if not _wanted("limits", "Find the limits (some ten seconds)", chosen.digest):
+    if not wanted("limits", "Find the limits (some ten seconds)", chosen.digest):
         return
     rows = []
     with st.status("Finding the limits …") as status:
@@ -111,7 +105,7 @@ def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
 
 def _next_test(chosen: Choices) -> None:
     st.subheader("Which test to run next on the chosen battery", anchor=False)
-    if not _wanted("next_test", "Find the next test (some seconds)", chosen.digest):
+    if not wanted("next_test", "Find the next test (some seconds)", chosen.digest):
         return
     with st.status("Trying each test as if it had passed …") as status:
         found = kept("next test", chosen.digest, lambda: worked(chosen, next_test_view))
