@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -29,6 +30,17 @@ def draws(typed: str) -> int:
 def seed(typed: str) -> int:
     """A seed, 0 or more. Raises argparse.ArgumentTypeError."""
     return _whole(typed, 0, LARGEST_SEED)
+
+
+def share(typed: str) -> float:
+    """A share of outings, 0.5 to 0.99. Raises argparse.ArgumentTypeError."""
+    try:
+        value = float(typed[:20])
+    except ValueError:
+        value = math.nan
+    if not 0.5 <= value <= 0.99:
+        raise argparse.ArgumentTypeError(f"{typed[:40]!r}; accepted: a number, 0.5 to 0.99")
+    return value
 
 
 def _whole(typed: str, low: int, high: int) -> int:

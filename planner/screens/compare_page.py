@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from functools import partial
 from typing import Any
 
 import pandas as pd
@@ -11,14 +10,13 @@ import streamlit as st
 
 from planner.explain.limits_answer import NAMES
 from planner.screens.choosing import choose, demo_profiles
-from planner.screens.compare_view import CompareView, compare_view, limit_view, next_test_view
+from planner.screens.compare_view import CompareView, compare_view, limits_view, next_test_view, pairs_view
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
 from planner.screens.given import Given
 from planner.screens.on_demand import wanted
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, chosen_key, initial_state
-from planner.verdict.limits import USUAL
 
 TITLE = "Which battery"
 
@@ -43,6 +41,7 @@ def show() -> None:
             return
         st.subheader(plain(found.finding), anchor=False)
     _comparison(found)
+    _pairs(several)
     _limits(asked.choices)
     _next_test(asked.choices)
 
@@ -71,25 +70,39 @@ def _comparison(found: CompareView) -> None:
     )
 
 
+def _pairs(several: Choices) -> None:
+    st.subheader("One, two in parallel, or a larger one", anchor=False)
+    if not wanted("pairs", "Try each battery as a pair (some seconds)", several.digest):
+        return
+    with st.spinner("Running each battery alone and as a pair …"):
+        found = kept("pairs", several.digest, lambda: worked(several, pairs_view))
+    if isinstance(found, Refused):
+        problems_part(found.problems)
+        return
+    if found.table.empty:
+        st.markdown("The outing has a bank of its own: it is judged as it stands.")
+        return
+    table_part("pairs", found.table, "Each battery alone and as two in parallel, best first")
+    st.markdown("**Before you connect two**")
+    listed_part(found.cautions)
+    st.download_button("Pairs as JSON", found.json_text, "pairs.json", "application/json", on_click="ignore")
+
+
 def _limits(chosen: Choices) -> None:
     st.subheader("How much more the chosen battery takes", anchor=False)
     if not wanted("limits", "Find the limits (some ten seconds)", chosen.digest):
         return
-    rows = []
-    with st.status("Finding the limits …") as status:
-        for name in USUAL:
-            status.update(label=f"{NAMES[name]} …")
-            part = kept(
-                f"limit {name}", chosen.digest, partial(worked, chosen, partial(limit_view, name=name))
-            )
-            if isinstance(part, Refused):
-                status.update(label="Refused", state="error")
-                problems_part(part.problems)
-                return
-            rows.append(part)
-        status.update(label="Limits found", state="complete")
+    with st.spinner("Finding the limits …"):
+        found = kept("limits", chosen.digest, lambda: worked(chosen, limits_view))
+    if isinstance(found, Refused):
+        problems_part(found.problems)
+        return
+    rows = found["limits"]
     listed_part([f"{NAMES[row['id']]}: {row['reason']}" for row in rows])
     table_part("limits", _limit_table(rows), "The limit of each input")
+    st.download_button(
+        "Limits as JSON", json.dumps(found, indent=2), "limits.json", "application/json", on_click="ignore"
+    )
 
 
 def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
@@ -97,8 +110,12 @@ def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
         {
             "Limit": [NAMES[row["id"]] for row in rows],
             "Value": ["none" if row["value"] is None else f"{row['value']}" for row in rows],
+            "In nine of ten": [
+                "none" if row["sure_value"] is None else f"{row['sure_value']}" for row in rows
+            ],
             "Unit": ["times" if row["unit"] == "1" else row["unit"] for row in rows],
             "Then decides": [(row["check"] or "").replace("_", " ") for row in rows],
+            "Then decides, in nine of ten": [(row["sure_check"] or "").replace("_", " ") for row in rows],
         }
     )
 

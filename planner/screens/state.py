@@ -7,7 +7,7 @@ import streamlit as st
 BATTERY, OUTING, CLIMATE = "battery", "outing", "climate"
 OWN = "own file"
 NO_CLIMATE = "no climate"
-LONG_WORK = ("limits", "next_test", "sensitivity")  # done when a button asks for it
+LONG_WORK = ("limits", "next_test", "sensitivity", "pairs")  # done when a button asks for it
 FIRST = {BATTERY: "unit_three", OUTING: "trolling_day", CLIMATE: NO_CLIMATE}
 
 

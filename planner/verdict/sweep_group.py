@@ -31,6 +31,7 @@ from planner.verdict.centre import centre_batch, centre_scenarios
 
 Floats = NDArray[np.float64]
 
+MOST_CALLS = 2  # of the engine, for outings that are to be run together
 MOST_COLUMNS = 2000  # of one call; more of them go into several, so that the traces do not fill the memory
 
 
@@ -49,11 +50,26 @@ class Shape:
     key: Hashable | None
 
 
-def run_rows(record: Record, fitted: Fitted, outings: Sequence[Outing], units: tuple[Record, ...] = ()) -> list[Batch]:
+def run_rows(
+    record: Record, fitted: Fitted, outings: Sequence[Outing], units: tuple[Record, ...] = ()
+) -> list[Batch]:
     """The batch of every outing at the centre of its inputs, in order."""
     if units:
         return [centre_batch(record, outing, fitted, units) for outing in outings]
-    shapes = [_shape(record, fitted, outing) for outing in outings]
+    return _grouped(record, fitted, [_shape(record, fitted, outing) for outing in outings])
+
+
+def run_alike(record: Record, fitted: Fitted, outings: Sequence[Outing]) -> list[Batch] | None:
+    """The same in one call of the engine or two, whatever the steps; None for outings that cannot share one.
+
+    The rows share the finest of their steps, so that each differs from itself alone by what a finer step changes.
+    """
+    shapes = [_shape(record, fitted, outing, same_steps=False) for outing in outings]
+    keys = {shape.key for shape in shapes}
+    return None if None in keys or len(keys) > MOST_CALLS else _grouped(record, fitted, shapes)
+
+
+def _grouped(record: Record, fitted: Fitted, shapes: Sequence[Shape]) -> list[Batch]:
     groups: dict[Hashable, list[int]] = {}
     for place, shape in enumerate(shapes):
         groups.setdefault((place,) if shape.key is None else shape.key, []).append(place)
@@ -68,10 +84,10 @@ def run_rows(record: Record, fitted: Fitted, outings: Sequence[Outing], units: t
         for first in range(0, len(places), most):
             part = places[first : first + most]
             found.update(zip(part, _together(record, fitted, [shapes[k] for k in part], chosen), strict=True))
-    return [found[place] for place in range(len(outings))]
+    return [found[place] for place in range(len(shapes))]
 
 
-def _shape(record: Record, fitted: Fitted, outing: Outing) -> Shape:
+def _shape(record: Record, fitted: Fitted, outing: Outing, same_steps: bool = True) -> Shape:
     timeline = build_timeline(outing)
     setup = make_setup(record, outing, fitted, np.ones((len(outing.loads), 1)))
     parts = (timeline.current_start_a, timeline.current_end_a, timeline.power_w, timeline.conductance_s)
@@ -82,22 +98,27 @@ def _shape(record: Record, fitted: Fitted, outing: Outing) -> Shape:
         timeline, current_start_a=start, current_end_a=end, power_w=power, conductance_s=conductance
     )
     together = outing.bank is None and coarsen(timeline, outing.cutoff_delay_s) is timeline and factor.any()
-    key = _key(pattern, timeline, setup) if together else None
+    key = _key(pattern, timeline, setup, same_steps) if together else None
     return Shape(outing, timeline, pattern, factor, setup, key)
 
 
-def _key(pattern: Timeline, timeline: Timeline, setup: Setup) -> Hashable:
+def _key(pattern: Timeline, timeline: Timeline, setup: Setup, same_steps: bool) -> Hashable:
     """Everything that must be the same of rows that run together."""
     rough = rough_current_a(timeline)
     charge_c = setup.size_charge_c or 0.0
     counts = [step_count(length, float(current), charge_c, setup)
-              for length, current in zip(np.diff(timeline.edges_s), rough, strict=True)]  # fmt: skip
+              for length, current in zip(np.diff(timeline.edges_s), rough, strict=True) if same_steps]  # fmt: skip
     digest = hashlib.sha256()
     for values in (pattern.edges_s, pattern.current_start_a, pattern.current_end_a, pattern.power_w,
                    pattern.conductance_s, pattern.uses_inverter, pattern.cutout_v, pattern.cutout_delay_s,
                    pattern.restart_v, np.array(counts)):  # fmt: skip
         digest.update(np.ascontiguousarray(values).tobytes())
-    return digest.digest(), setup.cutoff_v, setup.cutoff_delay_s, may_leap(timeline, float(rough.max()), setup.trips)
+    return (
+        digest.digest(),
+        setup.cutoff_v,
+        setup.cutoff_delay_s,
+        may_leap(timeline, float(rough.max()), setup.trips),
+    )
 
 
 def _together(record: Record, fitted: Fitted, shapes: Sequence[Shape], chosen: Scenarios) -> list[Batch]:
@@ -112,7 +133,7 @@ def _together(record: Record, fitted: Fitted, shapes: Sequence[Shape], chosen: S
         ambient_k=_spread([shape.setup.ambient_k for shape in shapes], width),
         start_soc=_spread([shape.setup.start_soc for shape in shapes], width),
         wiring_ohm=_spread([shape.setup.wiring_ohm for shape in shapes], width),
-        size_current_a=rough_current_a(first.timeline),
+        size_current_a=np.max([rough_current_a(shape.timeline) for shape in shapes], axis=0),
     )
     run = simulate(chosen.circuit.select(columns), first.pattern, setup)
     batches = []
