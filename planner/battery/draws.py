@@ -110,10 +110,15 @@ def _of_kind(circuit: Circuit, kind: Kind, unit: Floats, shared: Floats, first: 
     charge, ohm = np.full(shape, kind.charge.shift), np.full(shape, kind.resistance.shift)
     charge[..., first:] += kind.charge.deviation(own, tested[:1, :1], shared[:, 1])
     ohm[..., first:] += kind.resistance.deviation(resistance, shared[:, 0], shared[:, 2])
-    more = np.exp(ohm)
+    return with_units(circuit, charge, ohm)
+
+
+def with_units(circuit: Circuit, log_charge: Floats, log_ohm: Floats) -> Circuit:
+    """Circuits whose units differ from the model: logarithms of the factors, (branches, series, n)."""
+    more = np.exp(log_ohm)
     return replace(
         circuit,
-        charge_c=circuit.charge_c * np.exp(charge),
+        charge_c=circuit.charge_c * np.exp(log_charge),
         metal_ohm=circuit.metal_ohm * more,
         cell_ohm=circuit.cell_ohm * more,
         pair_ohm=circuit.pair_ohm * more,

@@ -11,6 +11,7 @@ COMMANDS = (
     "log",
     "audit",
     "limits",
+    "sensitivity",
     "compare",
     "sweep",
     "fleet",

@@ -14,6 +14,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """What `compare` takes."""
     parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
     parser.add_argument("batteries", metavar="BATTERY", nargs="+", help="records, or profiles' names")
+    parser.add_argument(
+        "--pairs",
+        action="store_true",
+        help="also each battery as two in parallel, against one and the larger ones",
+    )
     options.add_climate(parser)
     options.add_draws(parser)
     options.add_json(parser)
@@ -30,4 +35,11 @@ def run(given: argparse.Namespace) -> str:
     from planner.verdict.compare import compare
 
     found = compare(records, outing, climate, given.draws, given.seed)
-    return options.as_json(compare_json(found)) if given.json else compare_text(found)
+    told, text = compare_json(found), compare_text(found)
+    if given.pairs:
+        from planner.explain.bank_or_bigger_answer import ways_json, ways_text
+        from planner.verdict.bank_or_bigger import bank_or_bigger
+
+        ways = bank_or_bigger(records, outing, climate, given.draws, given.seed)
+        told, text = told | {"pairs": ways_json(ways)}, f"{text.rstrip()}\n\n{ways_text(ways)}"
+    return options.as_json(told) if given.json else text

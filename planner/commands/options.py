@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -35,6 +36,17 @@ def seed(typed: str) -> int:
 def points(typed: str) -> int:
     """Points of a hypercube, 1 to 1,000,000. Raises argparse.ArgumentTypeError."""
     return _whole(typed, 1, MOST_POINTS)
+
+
+def share(typed: str) -> float:
+    """A share of outings, 0.5 to 0.99. Raises argparse.ArgumentTypeError."""
+    try:
+        value = float(typed[:20])
+    except ValueError:
+        value = math.nan
+    if not 0.5 <= value <= 0.99:
+        raise argparse.ArgumentTypeError(f"{typed[:40]!r}; accepted: a number, 0.5 to 0.99")
+    return value
 
 
 def _whole(typed: str, low: int, high: int) -> int:

@@ -20,8 +20,12 @@ NAMES = {
     "cell_temperature": "Coldest battery at the start",
     "gauge": "Thinnest conductor",
     "inverter_power": "Largest inverter load",
+    "steady_speed": "Highest steady speed",
+    "smallest_battery": "Smallest battery of this kind",
+    "earliest_month": "Earliest month",
 }
-_UNITS = {"1": " times", "AWG": ""}
+FROM_HERE_ON = ("Ah", "month")  # less of these asks for more
+_UNITS = {"1": " times", "AWG": "", "month": ""}
 
 
 def limits_json(found: Limits) -> dict[str, Any]:
@@ -33,9 +37,12 @@ def limits_json(found: Limits) -> dict[str, Any]:
         "outing": found.present.outing.name,
         "seed": found.present.seed,
         "draws": found.present.draws,
-        "limits": [_limit_json(limit) for limit in found.limits],
+        "confidence": found.confidence,
+        "limits": [_limit_json(limit, found.confidence) for limit in found.limits],
         "turn_back": {"charge_Ah": _part(spare.turn_back_c, COULOMB_PER_AH),
-                      "time_h": _part(spare.turn_back_s, SECONDS_PER_HOUR)},
+                      "time_h": _part(spare.turn_back_s, SECONDS_PER_HOUR),
+                      "middle_charge_Ah": _part(spare.middle_c, COULOMB_PER_AH),
+                      "middle_time_h": _part(spare.middle_s, SECONDS_PER_HOUR)},
         "longest_pull": {"current_A": spare.pull_a, "demonstrated_s": spare.pull_s},
         "warnings": list(warnings(found.present)),
     }  # fmt: skip
@@ -45,15 +52,16 @@ def limits_text(found: Limits) -> str:
     """The limits for reading."""
     page = Page()
     present = found.present
-    page.title(HEADLINES[present.verdict], (f"Battery: {present.record.name}", f"Outing:  {present.outing.name}"))
-    page.part(
-        "How far each thing can go, all else as planned", [f"{NAMES[x.id]}: {reason(x)}" for x in found.limits]
+    page.title(
+        HEADLINES[present.verdict], (f"Battery: {present.record.name}", f"Outing:  {present.outing.name}")
     )
+    told = [f"{NAMES[limit.id]}: {reason(limit, found.confidence)}" for limit in found.limits]
+    page.part("How far each thing can go, all else as planned", told)
     page.part("From the plan as it stands", _spare(found))
     return page.text()
 
 
-def _limit_json(limit: Limit) -> dict[str, Any]:
+def _limit_json(limit: Limit, confidence: float) -> dict[str, Any]:
     inside, outside = limit.inside, limit.outside
     searched = limit.searched
     return {
@@ -63,14 +71,24 @@ def _limit_json(limit: Limit) -> dict[str, Any]:
         "check": outside.check.id if outside and outside.check else None,
         "inside": inside.verdict if inside else None,
         "outside": outside.verdict if outside else None,
-        "reason": reason(limit),
+        "sure_value": limit.sure_value,
+        "sure_check": sure_check(limit),
+        "reason": reason(limit, confidence),
         "searched": list(searched) if searched else None,
         "monotone": limit.found.monotone if limit.found else None,
         "probes": limit.probes,
     }
 
 
-def reason(limit: Limit) -> str:
+def sure_check(limit: Limit) -> str | None:
+    """The check that stands against one step more than the value that is sure enough: "energy" where it runs short."""
+    beyond = limit.sure_outside
+    if beyond is None:
+        return None
+    return "energy" if beyond.good or beyond.check is None else beyond.check.id
+
+
+def reason(limit: Limit, confidence: float) -> str:
     """Why the limit lies there, or why there is none."""
     if limit.found is None:
         return f"Not searched: the outing has no {limit.missing}; enter it to have this limit."
@@ -86,12 +104,29 @@ def reason(limit: Limit) -> str:
             )
         return f"No limit: it is good nowhere that was searched, {span}."
     check = limit.outside.check
-    text = f"up to {_shown(limit.value, limit.unit)} it {limit.inside.verdict}"
+    word = "from" if limit.unit in FROM_HERE_ON else "up to"
+    text = (
+        f"{word} {_shown(limit.value, limit.unit)} on it {limit.inside.verdict}"
+        if word == "from"
+        else (f"up to {_shown(limit.value, limit.unit)} it {limit.inside.verdict}")
+    )
     if check is not None:
         text += f"; one step further decides: {TITLES[check.id].lower()}, {check.verdict}. {sentence(check.reason)}"
+    text += _sure(limit, confidence)
     if not limit.found.monotone:
         text += " The verdict changes more than once over what was searched; this is the change met first."
     return text[0].upper() + text[1:]
+
+
+def _sure(limit: Limit, confidence: float) -> str:
+    """The value that holds in the chosen share of outings, where it is another one."""
+    share = f"{100.0 * confidence:.3g} outings in a hundred"
+    if limit.sure_value is None:
+        return f" At no value that was searched does it last to the end in {share}."
+    if limit.sure_value == limit.value:
+        return f" The same holds for {share}."
+    name = TITLES[sure_check(limit) or "energy"].lower()
+    return f" For {share}: {_shown(limit.sure_value, limit.unit)}; one step further decides: {name}."
 
 
 def _shown(value: float | str | None, unit: str) -> str:
@@ -106,7 +141,14 @@ def _spare(found: Limits) -> list[str]:
         text = f"Turn back when {amp_hours(spare.turn_back_c, 'down')} are used, by a counter"
         if spare.turn_back_s is not None:
             text += f", or after {about_time(spare.turn_back_s, 'down')} by the clock"
-        said.append(text + ". That keeps the reserve in nine outings of ten.")
+        said.append(f"{text}. {_kept(found.confidence)}")
+    if spare.middle_c is not None:
+        middle = (
+            f"In the middle of all outings the same charge is kept after {amp_hours(spare.middle_c, 'down')}"
+        )
+        if spare.middle_s is not None:
+            middle += f", or {about_time(spare.middle_s, 'down')} by the clock"
+        said.append(middle + ": half of them would then come home short.")
     if spare.pull_a is not None:
         pull = f"The hardest pull, {amps(spare.pull_a, 'up')}"
         if spare.pull_s is None:
@@ -114,6 +156,10 @@ def _spare(found: Limits) -> list[str]:
         else:
             said.append(f"{pull}: our tests show it held for {about_time(spare.pull_s, 'down')} at most.")
     return said
+
+
+def _kept(confidence: float) -> str:
+    return f"That keeps the reserve in {100.0 * confidence:.3g} outings of a hundred."
 
 
 def _part(value: float | None, divisor: float) -> float | None:

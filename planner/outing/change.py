@@ -80,3 +80,14 @@ def _fitted(uses: tuple[Use, ...], old_s: float, new_s: float) -> list[Use]:
         if left_s > END_S:
             fitted.append(replace(use, length_s=left_s if reached_end else min(use.length_s, left_s)))
     return fitted
+
+
+def at_speed(outing: Outing, speed: float) -> Outing:
+    """The outing with every use of every motor at one speed, a fraction of full speed; uses at rest stay at rest."""
+
+    def moved(load: Load) -> Load:
+        if load.kind != "motor":
+            return load
+        return replace(load, uses=tuple(replace(use, speed=speed) if use.speed else use for use in load.uses))
+
+    return replace(outing, loads=tuple(moved(load) for load in outing.loads))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from functools import partial
 from typing import Any
 
 import pandas as pd
@@ -11,14 +10,14 @@ import streamlit as st
 
 from planner.explain.limits_answer import NAMES
 from planner.screens.choosing import choose
-from planner.screens.compare_view import CompareView, compare_view, limit_view, next_test_view
+from planner.screens.compare_view import CompareView, compare_view, limits_view, next_test_view, pairs_view
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
 from planner.screens.given import Given
+from planner.screens.on_demand import wanted
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.shelf import choosable
-from planner.screens.state import BATTERY, chosen_key, initial_state, wanted_key
+from planner.screens.state import BATTERY, chosen_key, initial_state
 from planner.screens.unit_choice import said
-from planner.verdict.limits import USUAL
 
 TITLE = "Which battery"
 
@@ -43,6 +42,7 @@ def show() -> None:
             return
         st.subheader(said(found.finding), anchor=False)
     _comparison(found)
+    _pairs(several)
     _limits(asked.choices)
     _next_test(asked.choices)
 
@@ -71,32 +71,39 @@ def _comparison(found: CompareView) -> None:
     )
 
 
-def _wanted(subject: str, label: str, digest: str) -> bool:
-    """Whether this long work was asked for, of just these inputs."""
-    if st.button(label, key=f"do_{subject}"):
-        st.session_state[wanted_key(subject)] = digest
-    return bool(st.session_state[wanted_key(subject)] == digest)
+def _pairs(several: Choices) -> None:
+    st.subheader("One, two in parallel, or a larger one", anchor=False)
+    if not wanted("pairs", "Try each battery as a pair (some seconds)", several.digest):
+        return
+    with st.spinner("Running each battery alone and as a pair …"):
+        found = kept("pairs", several.digest, lambda: worked(several, pairs_view))
+    if isinstance(found, Refused):
+        problems_part(found.problems)
+        return
+    if found.table.empty:
+        st.markdown("The outing has a bank of its own: it is judged as it stands.")
+        return
+    table_part("pairs", found.table, "Each battery alone and as two in parallel, best first")
+    st.markdown("**Before you connect two**")
+    listed_part(found.cautions)
+    st.download_button("Pairs as JSON", found.json_text, "pairs.json", "application/json", on_click="ignore")
 
 
 def _limits(chosen: Choices) -> None:
     st.subheader("How much more the chosen battery takes", anchor=False)
-    if not _wanted("limits", "Find the limits (some ten seconds)", chosen.digest):
+    if not wanted("limits", "Find the limits (some ten seconds)", chosen.digest):
         return
-    rows = []
-    with st.status("Finding the limits …") as status:
-        for name in USUAL:
-            status.update(label=f"{NAMES[name]} …")
-            part = kept(
-                f"limit {name}", chosen.digest, partial(worked, chosen, partial(limit_view, name=name))
-            )
-            if isinstance(part, Refused):
-                status.update(label="Refused", state="error")
-                problems_part(part.problems)
-                return
-            rows.append(part)
-        status.update(label="Limits found", state="complete")
+    with st.spinner("Finding the limits …"):
+        found = kept("limits", chosen.digest, lambda: worked(chosen, limits_view))
+    if isinstance(found, Refused):
+        problems_part(found.problems)
+        return
+    rows = found["limits"]
     listed_part([f"{NAMES[row['id']]}: {row['reason']}" for row in rows])
     table_part("limits", _limit_table(rows), "The limit of each input")
+    st.download_button(
+        "Limits as JSON", json.dumps(found, indent=2), "limits.json", "application/json", on_click="ignore"
+    )
 
 
 def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
@@ -104,7 +111,9 @@ def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
         {
             "Limit": [NAMES[row["id"]] for row in rows],
             "Value": [_limit_value(row["value"], row["unit"]) for row in rows],
+            "In nine of ten": [_limit_value(row["sure_value"], row["unit"]) for row in rows],
             "Then decides": [(row["check"] or "").replace("_", " ") for row in rows],
+            "Then decides, in nine of ten": [(row["sure_check"] or "").replace("_", " ") for row in rows],
         }
     )
 
@@ -119,7 +128,7 @@ def _limit_value(value: Any, unit: str) -> str:
 
 def _next_test(chosen: Choices) -> None:
     st.subheader("Which test to run next on the chosen battery", anchor=False)
-    if not _wanted("next_test", "Find the next test (some seconds)", chosen.digest):
+    if not wanted("next_test", "Find the next test (some seconds)", chosen.digest):
         return
     with st.status("Trying each test as if it had passed …") as status:
         found = kept("next test", chosen.digest, lambda: worked(chosen, next_test_view))

@@ -6,6 +6,9 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
+import pandas as pd
+
+from planner.explain.bank_or_bigger_answer import ways_json, ways_table
 from planner.explain.chart_look import Figure
 from planner.explain.compare_answer import compare_json
 from planner.explain.compare_chart import compare_figure
@@ -13,6 +16,7 @@ from planner.explain.limits_answer import limits_json
 from planner.explain.next_test_answer import next_test_json
 from planner.screens.reading import Inputs
 from planner.verdict.assess import DRAWS, SEED
+from planner.verdict.bank_or_bigger import bank_or_bigger
 from planner.verdict.compare import compare
 from planner.verdict.limits import find_limits
 from planner.verdict.next_test import next_tests
@@ -41,12 +45,30 @@ def compare_view(inputs: Inputs) -> CompareView:
     )
 
 
-def limit_view(inputs: Inputs, name: str) -> dict[str, Any]:
-    """One limit as the command `limits` tells it."""
+@dataclass(frozen=True, slots=True)
+class PairsView:
+    """Each battery alone and as a pair: the table, the cautions, and all of it as JSON."""
+
+    table: pd.DataFrame
+    cautions: tuple[str, ...]
+    json_text: str
+
+
+def pairs_view(inputs: Inputs) -> PairsView:
+    """The same as the command `compare --pairs` adds."""
+    ways = bank_or_bigger(inputs.records, inputs.needed_outing(), inputs.climate, DRAWS, SEED)
+    told = ways_json(ways)
+    return PairsView(ways_table(ways), tuple(told["cautions"]), inputs.restored(json.dumps(told, indent=2)))
+
+
+def limits_view(inputs: Inputs) -> dict[str, Any]:
+    """What the command `limits` tells."""
     (record,), (model,) = inputs.records, inputs.models
-    found = find_limits(record, inputs.needed_outing(), inputs.climate, DRAWS, SEED, (name,), model)
-    row: dict[str, Any] = limits_json(found)["limits"][0]
-    return row
+    return limits_json(
+        find_limits(
+            record, inputs.needed_outing(), inputs.climate, DRAWS, SEED, fitted=model
+        )
+    )  # fmt: skip
 
 
 def next_test_view(inputs: Inputs) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from planner.screens.fit_parts import (
     verdict_part,
 )
 from planner.screens.reading import Refused
+from planner.screens.sensitivity_part import sensitivity_part
 from planner.screens.sheet_part import sheet_part
 from planner.screens.state import initial_state
 
@@ -43,6 +44,7 @@ def show() -> None:
         reasons_part(found)
     with charts:
         figures_part(found.figures)
+    sensitivity_part(asked)
     cautions_part(found)
     sheet_part(asked, found)
     downloads_part(found)

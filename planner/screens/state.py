@@ -16,7 +16,7 @@ BATTERY, OUTING, CLIMATE, CASE = "battery", "outing", "climate", "case"
 OWN = "own file"
 NO_CLIMATE = "no climate"
 DRAFT = "draft-"  # before a draft's id
-LONG_WORK = ("limits", "next_test")  # done when a button asks for it
+LONG_WORK = ("limits", "next_test", "sensitivity", "pairs")  # done when a button asks for it
 FIRST = {BATTERY: "unit_three", OUTING: "trolling_day", CLIMATE: NO_CLIMATE}
 _KEY = re.compile(r"[a-z0-9_-]{1,80}")
 

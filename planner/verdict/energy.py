@@ -253,8 +253,8 @@ def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
     )
 
 
-def turn_back_s(batch: Batch, charge_c: float) -> float | None:
-    """Clock time [s] at which one draw in ten has used charge_c; None when the outing never does."""
+def turn_back_s(batch: Batch, charge_c: float, share: float = 0.1) -> float | None:
+    """Clock time [s] at which that share of the draws has used charge_c; None when the outing never does."""
     trace = batch.run.trace
     assert trace is not None
     amps = 0.5 * (trace.start_a + trace.end_a)[:, batch.draws]
@@ -267,5 +267,5 @@ def turn_back_s(batch: Batch, charge_c: float) -> float | None:
     column = np.arange(used.shape[1])
     over = used[first, column] - charge_c
     times = trace.end_s[first] - over / np.maximum(np.nan_to_num(amps)[first, column], 1e-12)
-    found = lowest_tenth(np.where(reached.any(axis=0), times, np.inf))
+    found = float(np.quantile(np.where(reached.any(axis=0), times, np.inf), share, method="lower"))
     return found if np.isfinite(found) else None

@@ -6,11 +6,16 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from planner.explain.bank_or_bigger_answer import ways_json
 from planner.explain.compare_answer import compare_json
+from planner.explain.limits_answer import NAMES, limits_json
 from planner.explain.next_test_answer import next_test_json
 from planner.outing.reader import read_outing
 from planner.record.reader import read_record
+from planner.screens.plain_text import plain
+from planner.verdict.bank_or_bigger import bank_or_bigger
 from planner.verdict.compare import compare
+from planner.verdict.limits import find_limits
 from planner.verdict.next_test import next_tests
 
 PROFILES = Path(__file__).resolve().parent.parent.parent / "profiles"
@@ -47,3 +52,32 @@ def test_the_next_tests_are_those_of_the_command(open_page: Callable[..., AppTes
     shown = "\n".join(block.value for block in page.markdown)
     assert all(f"{test['bench_minutes']} minutes of bench time" in shown for test in tests)
     assert "No test would change the answer" not in shown
+
+
+def test_the_limits_are_those_of_the_command(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("compare_page", battery_chosen="unit_three", outing_chosen="anchor_winch")
+    page.button(key="do_limits").click().run()
+    assert not page.exception
+    outing = read_outing(PROFILES / "outings" / "anchor_winch.toml")
+    told = limits_json(find_limits(record("unit_three"), outing))["limits"]
+    table = next(frame.value for frame in page.dataframe if "Limit" in frame.value)
+    assert list(table["Limit"]) == [NAMES[row["id"]] for row in told]
+    assert list(table["Value"]) == ["none" if row["value"] is None else str(row["value"]) for row in told]
+    shown = "\n".join(block.value for block in page.markdown)
+    assert all(plain(row["reason"]) in shown for row in told)
+
+
+def test_the_pairs_are_those_of_the_command(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("compare_page", battery_chosen="unit_one", outing_chosen="kayak_evening")
+    page.multiselect(key="compared").set_value(["unit_two"]).run()
+    page.button(key="do_pairs").click().run()
+    assert not page.exception
+    outing = read_outing(PROFILES / "outings" / "kayak_evening.toml")
+    told = ways_json(bank_or_bigger([record("unit_one"), record("unit_two")], outing))
+    table = next(frame.value for frame in page.dataframe if "If one switches off" in frame.value)
+    assert list(table["Verdict"]) == [row["verdict"] for row in told["rows"]]
+    # the table shows thousandths of an hour
+    assert list(table["Middle (h)"]) == pytest.approx(
+        [row["nominal_h"] for row in told["rows"]], abs=0.000501
+    )
+    assert all(plain(text) in "\n".join(block.value for block in page.markdown) for text in told["cautions"])

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -15,14 +17,18 @@ from planner.verdict.assess import assess
 from planner.verdict.boundary import BOUNDARY, GOOD_EVERYWHERE, GOOD_NOWHERE
 from planner.verdict.check import GOOD
 from planner.verdict.limits import RATIO, find_limits
+from planner.winter.reader import read_climate
 from tests.verdict.invented_bench import STURDY, WEAK_LEADS, inverter_outing, read_need, read_unit
 
+PROFILES = Path(__file__).resolve().parent.parent.parent / "profiles"
 FEW = 20  # draws: enough for a tenth and nine tenths to differ
 # the largest and smallest answers of one step, and the rounding to five digits
 STEP = RATIO - 1.0 + 1e-4
 
 
-def need(current: str, length: str, duration: str, more: str = "", questions: str = '["peak_current"]') -> str:
+def need(
+    current: str, length: str, duration: str, more: str = "", questions: str = '["peak_current"]'
+) -> str:
     return f"""
 format = 1
 name = "One steady pull (invented)"
@@ -137,7 +143,9 @@ def test_the_longest_pull_is_the_longest_test_that_covers_it(tmp_path, sturdy):
     found = find_limits(sturdy, read_need(tmp_path, need("140 A", "30 s", "10 min")), draws=FEW, ids=[])
     assert found.spare.pull_s == pytest.approx(60.0, rel=1e-5)  # the hold of 150 A
     long = find_limits(sturdy, read_need(tmp_path, need("160 A", "30 s", "10 min")), draws=FEW, ids=[])
-    assert long.spare.pull_s == pytest.approx(10.5, rel=1e-5)  # 180 A opened at 11 s, the timer may err by 0.5 s
+    assert long.spare.pull_s == pytest.approx(
+        10.5, rel=1e-5
+    )  # 180 A opened at 11 s, the timer may err by 0.5 s
 
 
 @pytest.mark.slow
@@ -149,7 +157,9 @@ def test_the_longest_pull_is_the_longest_test_that_covers_it(tmp_path, sturdy):
     celsius=st.floats(-10.0, 35.0),
     name=st.sampled_from(["load_factor", "duration", "cell_temperature"]),
 )
-def test_a_limit_fed_back_is_good_and_one_step_further_is_not(tmp_path, unit, current, minutes, celsius, name):
+def test_a_limit_fed_back_is_good_and_one_step_further_is_not(
+    tmp_path, unit, current, minutes, celsius, name
+):
     record = read_unit(tmp_path, unit)
     outing = read_need(tmp_path, need(f"{current:.3g} A", f"{minutes:.3g} min", f"{minutes:.3g} min",
                                       questions='["energy", "peak_current"]'))  # fmt: skip
@@ -171,3 +181,46 @@ def test_a_limit_fed_back_is_good_and_one_step_further_is_not(tmp_path, unit, cu
 
     assert verdict(0.0) in GOOD
     assert verdict(1.0) not in GOOD
+
+
+def test_the_smallest_battery_is_the_one_whose_hold_still_carries_the_pull(tmp_path, sturdy):
+    """100 A for 30 s; the hold is 150 A * f less 2 % and 0.5 A, so f = 100.5 / 147 of 103.4 Ah (hand calculation)."""
+    limit = limit_of(sturdy, read_need(tmp_path, need("100 A", "30 s", "10 min")), "smallest_battery")
+    smallest_ah = 103.4 * 100.5 / 147.0
+    assert smallest_ah - 1e-9 <= limit.value < smallest_ah * (1.0 + STEP)
+    assert (limit.unit, limit.outside.check.id) == ("Ah", "peak_current")
+
+
+def test_the_highest_speed_is_the_one_that_draws_what_was_held(tmp_path, sturdy):
+    """200 A at full speed, 3 % fixed and the rest a cube; 146.5 A shown: cube root of 0.7325 less 0.03, over 0.97."""
+    text = need("1 A", "30 s", "10 min").replace(
+        'kind = "current"\ncurrent = "1 A"', 'kind = "motor"\nfull_current = "200 A"'
+    )
+    outing = read_need(tmp_path, text.replace('length = "30 s"', 'length = "30 s", speed = 0.5'))
+    limit = limit_of(sturdy, outing, "steady_speed")
+    fastest = ((146.5 / 200.0 - 0.03) / 0.97) ** (1.0 / 3.0)
+    assert fastest - 1.0 / 400.0 < limit.value <= fastest
+    assert limit.outside.check.id == "peak_current"
+
+
+def test_what_nine_in_ten_manage_is_less_than_what_the_middle_does(tmp_path, sturdy):
+    """A load known to 12 %: the pessimistic tenth lies about 15 % below the middle (1.28 standard deviations)."""
+    outing = read_need(tmp_path, need("20 A", "1 h", "1 h", questions='["energy"]').replace(
+        'evidence = "measured"', 'evidence = "measured"\nspread = "12 %"'))  # fmt: skip
+    limit = limit_of(sturdy, outing, "duration", draws=300)
+    assert limit.sure_outside.completes < 0.9 <= 1.0
+    # capacity is uncertain as well, by 3.6 %: 12.5 % together; 300 draws know a tenth to about 1.5 %
+    assert limit.sure_value / limit.value == pytest.approx(np.exp(-1.2816 * 0.125), rel=0.04)
+    assert limit.sure_outside.good
+
+
+def test_the_earliest_month_is_the_first_warm_enough(tmp_path, sturdy):
+    """A pull shown down to freezing. April of the invented lake has a mean of 4 and a swing of 11 degC, so a quarter of
+    its hours freeze (arccos(4 / 5.5) / pi); May, 11 and 12 degC, stays at 5 and above (hand calculation).
+    """
+    climate = read_climate(PROFILES / "climates" / "cold-lake.toml")
+    outing = read_need(tmp_path, need("140 A", "30 s", "10 min"))
+    found = find_limits(sturdy, outing, climate, draws=FEW, ids=["earliest_month"]).limits[0]
+    assert (found.value, found.searched) == ("May", ("January", "December"))
+    assert not found.outside.good
+    assert limit_of(sturdy, outing, "earliest_month").missing.startswith("climate")
