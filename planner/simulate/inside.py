@@ -12,14 +12,17 @@ from planner.simulate.tables import (
     AT_INSIDE,
     BEFORE,
     CELL,
+    END,
     FINAL,
     HOLD,
     INSIDE,
     MIDDLE,
     OVER_STEP,
     PARAMETERS,
+    PLACE,
     REFERENCE_K,
     SOURCE_OHM,
+    START,
     STATES,
     TAU_D,
     TEMP,
@@ -31,6 +34,7 @@ from planner.simulate.tables import (
 from planner.simulate.unit import carry, instant, warm_unit
 
 CROSSING_ROUNDS = 12  # Illinois steps at most: a smooth crossing takes two or three, one at a kink more
+CROSSING_PLACE = 1e-8  # of the charge
 CROSSING_V = 2e-5  # close enough to the level: on the flattest plateau 0.005 % of charge
 
 
@@ -86,6 +90,27 @@ def crossing_s(now: Now, level_v: float, first_v: float, last_v: float, span_s: 
         if abs(value) < CROSSING_V:
             break
         if (value > 0.0) == (f_high > 0.0) and (value < 0.0) == (f_high < 0.0):
+            f_low = 0.5 * f_low
+        else:
+            low, f_low = high, f_high
+        high, f_high = guess, value
+    return guess
+
+
+@compiled
+def emptied_s(now: Now, u: int, span_s: float, linear: bool) -> float:
+    """Seconds into the step at which a unit's place on the curve passes 0, falling; it may have risen before."""
+    low, high = 0.0, span_s
+    f_low, f_high = now.instant[START, u, PLACE], now.instant[END, u, PLACE]
+    guess = high
+    for _ in range(CROSSING_ROUNDS):
+        guess = high - f_high * (high - low) / (f_high - f_low)
+        guess = min(max(guess, min(low, high)), max(low, high))
+        voltage_inside(now, guess, span_s, linear, 0.0)
+        value = now.instant[MIDDLE, u, PLACE]
+        if abs(value) < CROSSING_PLACE:
+            break
+        if (value > 0.0) == (f_high > 0.0):
             f_low = 0.5 * f_low
         else:
             low, f_low = high, f_high

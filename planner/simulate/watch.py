@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from planner.simulate.compiled import compiled
-from planner.simulate.inside import crossing_s, watched_v
+from planner.simulate.inside import crossing_s, emptied_s, watched_v
 from planner.simulate.tables import (
     BEFORE,
     CHARGE,
@@ -88,7 +88,7 @@ def battery_end(
     s[LEAST_HEAD] = min(s[LEAST_HEAD], low - numbers[CUTOFF_V])
     when, kind = look(now, watches, CUTOFF, numbers[CUTOFF_V], numbers[CUTOFF_S], first_v, last_v, span_s,
                       linear, 0.0), 1  # fmt: skip
-    empty = _empty_s(now, span_s)
+    empty = _empty_s(now, span_s, linear)
     if empty < when:
         when, kind = empty, 2
     if not math.isnan(numbers[OPENS_V]):
@@ -99,13 +99,12 @@ def battery_end(
 
 
 @compiled
-def _empty_s(now: Now, span_s: float) -> float:
+def _empty_s(now: Now, span_s: float, linear: bool) -> float:
     """Seconds into the step at which the first unit's place on the curve reaches 0; inf where none does."""
     earliest = math.inf
     for u in range(len(now.unit)):
-        first, last = now.instant[START, u, PLACE], now.instant[END, u, PLACE]
-        if last <= 0.0:
-            into = 0.0 if first <= 0.0 else span_s * first / (first - last)
+        if now.instant[END, u, PLACE] <= 0.0:
+            into = 0.0 if now.instant[START, u, PLACE] <= 0.0 else emptied_s(now, u, span_s, linear)
             earliest = min(earliest, into)
     return earliest
 

@@ -78,3 +78,15 @@ def test_packs_side_by_side_end_as_each_does_alone_in_the_one_by_one_solution() 
     for column, pack in enumerate(packs):
         truth = lsoda_run(pack, forever(MIXED_TROLLING))
         assert float(found.end_s[column]) == pytest.approx(truth.runtime_s, rel=RUNTIME_TOLERANCE)
+
+
+@pytest.mark.parametrize("soc", [0.0205, 0.021, 0.022])
+def test_a_pack_that_recovers_from_a_burst_is_empty_when_it_is(soc):
+    """After the burst the gap relaxes, so the reading rises before it falls, all inside one step."""
+    pack = CircuitParameters(ocv_z=(0.0, 1.0), ocv_v=(12.0, 13.0), q_c=3.6e5, r_cell_ohm=1e-4, r1_ohm=1e-4,
+                             tau1_s=1.0, tau_d_s=60.0, cutoff_v=0.5)  # fmt: skip
+    loads = (LoadPiece(60.0, current_a=90.0), LoadPiece(3600.0, current_a=10.0))
+    found = run([pack], loads, start_soc=soc, cutoff_v=0.5)
+    truth = lsoda_run(pack, forever(loads), soc0=soc)
+    assert (found.end_kind[0], truth.ended_by) == ("empty", "empty")
+    assert float(found.end_s[0]) == pytest.approx(truth.runtime_s, rel=1e-6)
