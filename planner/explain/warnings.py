@@ -11,6 +11,7 @@ from planner.battery.terminals import fit_terminals
 from planner.constants import SECONDS_PER_HOUR
 from planner.explain.cautions import peak_is_shown
 from planner.explain.energy_sentences import parameter
+from planner.explain.install_notes import install_notes
 from planner.explain.peak_sentences import RECOVERY
 from planner.explain.words import about_time, listed, volts
 from planner.install.leads import CONDITIONS, LeadLimit
@@ -37,7 +38,7 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     found += model.warnings if model else ()
     if wiring is not None:
         found += [*wiring.warnings, *wiring.notes]
-    found += _leads(assessment)
+    found += [*_leads(assessment), *install_notes(assessment)]
     if assessment.winter is not None:
         found += winter_warnings(assessment.winter)
     else:
