@@ -55,7 +55,7 @@ INDUCTIVE = (
     "round is a short circuit."
 )
 MIXING = (
-    "Join only units of one kind, one age and one make, each fully charged before. Put units in series only where "
+    "Join only units of one chemistry, kind, age and make, each fully charged before. Put units in series only where "
     "their maker allows it."
 )
 MAINS = (

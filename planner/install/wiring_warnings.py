@@ -207,7 +207,7 @@ def wiring_notes(
         current = need.current_rms60_a
         lost, heat = contact_drop_v(current, ohm), contact_heat_w(current, ohm)
         notes.append(
-            f"All joints together, {1e3 * ohm:.2g} mohm, take {1e3 * lost:.0f} mV and make {heat:.1f} W at {current:.0f} A: "
-            "read the millivolts across each joint under load before blaming the battery."
+            f"All joints together, {1e3 * ohm:.2g} mohm, take {1e3 * lost:.0f} mV and make {heat:.1f} W at "
+            f"{current:.0f} A: read the millivolts across each joint under load before blaming the battery."
         )
     return (*notes, LICENSED)
