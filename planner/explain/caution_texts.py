@@ -49,8 +49,13 @@ HEATER = (
     "Use only a heater that was fitted and tested with the unit. One without a thermostat and its own fuse can start "
     "a fire."
 )
+INDUCTIVE = (
+    "A motor, winch or relay that is switched off throws back a voltage spike. A suppressor diode across its terminals "
+    "clamps the spike: it protects against voltage only, never against too much current, and one put in the wrong way "
+    "round is a short circuit."
+)
 MIXING = (
-    "Join only units of one kind, one age and one make, each fully charged before. Put units in series only where "
+    "Join only units of one chemistry, kind, age and make, each fully charged before. Put units in series only where "
     "their maker allows it."
 )
 MAINS = (

@@ -26,6 +26,8 @@ def cautions(assessment: Assessment) -> tuple[str, ...]:
         found.append(texts.MIXING)
     if any(load.kind == "inverter" for load in assessment.outing.loads):
         found.append(texts.MAINS)
+    if any(load.kind == "motor" for load in assessment.outing.loads):
+        found.append(texts.INDUCTIVE)
     found += [texts.STARTING, texts.CHARGER]
     found += [text for text in _of_climate(assessment.climate) if text not in found]
     return (*found, texts.MOUNTING, texts.WATER, texts.DAMAGE, texts.DEFER)

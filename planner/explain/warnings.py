@@ -12,6 +12,7 @@ from planner.battery.terminals import fit_terminals
 from planner.constants import SECONDS_PER_HOUR
 from planner.explain.cautions import peak_is_shown
 from planner.explain.energy_sentences import parameter
+from planner.explain.install_notes import install_notes
 from planner.explain.peak_sentences import RECOVERY
 from planner.explain.words import about_time, listed, volts
 from planner.install.leads import CONDITIONS, LeadLimit
@@ -26,6 +27,9 @@ from planner.verdict.winter_check import Winter
 
 SERVED = 0.999  # of the power asked for: below it the load is not served
 TENTH = 0.1
+SAME_KIND = (
+    0.03  # mean voltages of one chemistry differ by less, whatever the current (common practice, no source)
+)
 
 
 def warnings(assessment: Assessment) -> tuple[str, ...]:
@@ -44,12 +48,13 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     found += model.warnings if model else ()
     if wiring is not None:
         found += [*wiring.warnings, *wiring.notes]
-    found += _leads(assessment)
+    found += [*_leads(assessment), *install_notes(assessment)]
     if assessment.winter is not None:
         found += winter_warnings(assessment.winter)
     else:
         gate = build_gate(record)
         found += [*gate.warnings, *_asked(gate.questions)]
+    found += _unlike(assessment.batch.units)
     if outing.bank is not None and outing.bank.units and not assessment.batch.units:
         found.append(
             "The units the bank names were not read apart: each is taken as one like the battery asked about."
@@ -58,6 +63,22 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
         "The heat or cold that charge itself brings with it (entropy) is left out; all losses are counted."
     )
     return tuple(dict.fromkeys(found))
+
+
+def _unlike(units: tuple[Record, ...]) -> list[str]:
+    """Units of a bank whose discharges ran at different voltages: another chemistry, or a wrong record."""
+    means = [
+        test.energy_j / test.charge_c
+        for unit in units
+        for test in unit.capacity_tests[:1]
+        if test.energy_j is not None and test.charge_c is not None
+    ]
+    if not means or max(means) <= (1.0 + SAME_KIND) * min(means):
+        return []
+    return [
+        f"The bank's units gave their charge at {min(means):.1f} to {max(means):.1f} V in the middle: that is another "
+        "chemistry, or a wrong record. Units of unlike kind must not be joined."
+    ]
 
 
 def _leads(assessment: Assessment) -> list[str]:

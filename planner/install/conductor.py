@@ -67,12 +67,6 @@ def largest_awg_within(area_m2: float) -> int | None:
     return within[-1] if within else None
 
 
-def next_thicker(number: int) -> int | None:
-    """The next standard gauge above one of STANDARD_AWG, None above 4/0."""
-    position = STANDARD_AWG.index(number) + 1
-    return STANDARD_AWG[position] if position < len(STANDARD_AWG) else None
-
-
 def sae_area_m2(number: int) -> float | None:
     """Smallest copper area of an SAE-numbered cable [m2], None where the table has no row.
 

@@ -80,20 +80,3 @@ def contact_heat_w(current_a: float, contact_ohm: float) -> float:
 def contact_drop_v(current_a: float, contact_ohm: float) -> float:
     """Voltage across a contact under load, what a meter reads over the joint [V]. Source: Ohm's law."""
     return current_a * contact_ohm
-
-
-def contact_from_drop_ohm(reading_v: float, current_a: float) -> float:
-    """Resistance of a joint from the voltage read across it under load [ohm].
-
-    reading_v [V]; current_a : current during the reading, above zero [A].
-    """
-    return reading_v / current_a
-
-
-def scaled_rise_k(rise_k: float, read_at_a: float, current_a: float) -> float:
-    """Rise over ambient at another current, cooling unchanged [K].
-
-    rise_k : steady rise read [K]; read_at_a : current of that reading [A]; current_a : wanted [A].
-    Optimistic upward: copper's resistance grows with the rise. Source: rise in proportion to I squared.
-    """
-    return rise_k * (current_a / read_at_a) ** 2

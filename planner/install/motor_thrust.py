@@ -1,4 +1,4 @@
-"""Motors: the power a thrust needs at least, scaling by speed, and the current of a start."""
+"""Motors: the power a thrust needs at least, and the current of a start."""
 
 from __future__ import annotations
 
@@ -23,23 +23,6 @@ def thrust_claim_possible(thrust_n: float, diameter_m: float, input_w: float) ->
     thrust_n [N]; diameter_m [m]; input_w : volts times amps at full speed [W].
     """
     return input_w >= thrust_power_floor_w(thrust_n, diameter_m)
-
-
-def thrust_fraction(speed_fraction: float) -> float:
-    """Thrust over full thrust at a fraction of full speed, advance ratio unchanged [1].
-
-    Source: affinity law, thrust in proportion to n^2 (thrust coefficient constant).
-    """
-    return speed_fraction**2
-
-
-def power_fraction(speed_fraction: float) -> float:
-    """Shaft power over full power at a fraction of full speed, advance ratio unchanged [1].
-
-    Holds for fans too, and for electronically varied speed only: a resistor tap wastes the difference.
-    Source: affinity law, power in proportion to n^3 (power coefficient constant).
-    """
-    return speed_fraction**3
 
 
 def locked_rotor_a(voltage_v: float, loop_ohm: float) -> float:

@@ -95,14 +95,6 @@ def short_circuit_a(open_v: float, source_ohm: float, cable_ohm: float) -> float
     return open_v / (source_ohm + cable_ohm)
 
 
-def bank_short_circuit_a(unit_a: float, parallel: int) -> float:
-    """Short-circuit current of a bank of like units [A]: parallel strings add, series does not.
-
-    unit_a : one unit's own [A]; parallel : strings side by side.
-    """
-    return unit_a * parallel
-
-
 def judge_interrupt(rating_a: float | None, prospective_a: float) -> Interrupt:
     """Interrupting rating of a fuse against the estimated short-circuit current.
 

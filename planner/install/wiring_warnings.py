@@ -10,8 +10,17 @@ from collections.abc import Iterator
 from planner.constants import COPPER_REFERENCE_K, ZERO_CELSIUS_K
 from planner.install.ampacity import Ampacity, whole_amperes
 from planner.install.circuit import Cable, CircuitNeed, WiringResult
-from planner.install.conductor import awg_area_m2, awg_name, loop_length_m, resistance_ohm, sae_area_m2
-from planner.install.overcurrent import exceeds, legal_fuse_max_a, suggest_fuse_a
+from planner.install.conductor import (
+    area_for_drop_m2,
+    awg_area_m2,
+    awg_name,
+    gauge_for_drop,
+    loop_length_m,
+    resistance_ohm,
+    sae_area_m2,
+)
+from planner.install.joints import contact_drop_v, contact_heat_w
+from planner.install.overcurrent import PLACEMENTS, exceeds, legal_fuse_max_a, suggest_fuse_a
 from planner.install.short_time import ADIABATIC_UNTIL_S, conductor_k, time_to_limit_s
 from planner.install.sources import LICENSED, TABLE_5, TABLE_5_EDITION
 from planner.install.time_current import OPERATING_CLASSES, nuisance, operating_class, protects
@@ -60,6 +69,15 @@ def _load_warnings(cable: Cable, need: CircuitNeed, cell: Ampacity | None) -> It
         )
 
 
+def _for_strict_drop(cable: Cable, need: CircuitNeed) -> str:
+    """Copper that would keep it, joints left out: by area, and by the SAE-sized gauge of the small-craft form."""
+    loop, allowed_v = loop_length_m(cable.length_m), STRICT_DROP_PERCENT / 100.0 * need.base_v
+    area_mm2 = 1e6 * area_for_drop_m2(need.drop_current_a, loop, allowed_v)
+    gauge = gauge_for_drop(need.drop_current_a, loop, allowed_v)
+    named = "no single SAE size" if gauge is None else f"{awg_name(gauge)} by SAE area"
+    return f" Sound joints apart it takes {area_mm2:.1f} mm² of copper, {named}."
+
+
 def _drop_warnings(
     cable: Cable, need: CircuitNeed, cell: Ampacity | None, result: WiringResult
 ) -> Iterator[str]:
@@ -68,7 +86,7 @@ def _drop_warnings(
         yield (
             f"Voltage drop of {judged:.1f} % of {need.base_v:.1f} V at {need.drop_current_a:.0f} A is above "
             f"{STRICT_DROP_PERCENT:.0f} %: too much for feeders, bilge blowers, electronics and navigation "
-            "lights (classes of ABYC E-11, as quoted)."
+            f"lights (classes of ABYC E-11, as quoted).{_for_strict_drop(cable, need)}"
         )
     allowed_v = cable.allowed_drop * need.base_v
     if exceeds(judged, 100.0 * cable.allowed_drop):
@@ -178,5 +196,18 @@ def wiring_notes(
         notes.append(
             f"Legal ceiling of the fuse below 50 V {result.fuse_legal_max_A:.0f} A, 150 % of the table "
             f"(33 CFR 183.455); with its factors {cautious_a:.0f} A. A ceiling, not a recommendation."
+        )
+    notes.append(
+        "Where the fuse sits: "
+        + "; ".join(f"{place.condition} ({place.source.text})" for place in PLACEMENTS)
+        + "."
+    )
+    ohm = cable.contact_resistance_ohm
+    if ohm > 0.0:
+        current = need.current_rms60_a
+        lost, heat = contact_drop_v(current, ohm), contact_heat_w(current, ohm)
+        notes.append(
+            f"All joints together, {1e3 * ohm:.2g} mohm, take {1e3 * lost:.0f} mV and make {heat:.1f} W at "
+            f"{current:.0f} A: read the millivolts across each joint under load before blaming the battery."
         )
     return (*notes, LICENSED)

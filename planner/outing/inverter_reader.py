@@ -71,8 +71,8 @@ def _losses(load: Table, rated_w: float | None) -> LossModel | None:
         european, cec = (weighted_efficiency(model, rated_w, w) for w in (EUROPEAN_WEIGHTS, CEC_WEIGHTS))
         load.warn(
             f"efficiency by its curve, idle loss {model.idle_w:.1f} W; weighted as for solar use "
-            f"{100.0 * european:.1f} % (European) and {100.0 * cec:.1f} % (CEC). "
-            "A battery's inverter idles far more than these weights say"
+            f"{100.0 * european:.1f} % (European) and {100.0 * cec:.1f} % (CEC). A battery's inverter idles far more "
+            "than these weights say"
         )
     return model
 

@@ -32,7 +32,10 @@ def read_load(load: Table, number: int, duration_s: float) -> Load:
     """
     kind = load.choice("kind", KINDS, required=True)
     if load.has("thrust"):
-        fix = "thrust is a force; enter a current reading per speed: full_current or table."
+        fix = (
+            "thrust is a force; enter a current reading per speed: full_current or table. A claim goes into "
+            "claimed_thrust, beside propeller_diameter."
+        )
         load.problem("thrust", "given", "currents", fix)
     log = read_log(load) if kind == "recorded" else None
     stated = load.choice("evidence", EVIDENCE, default="logged" if kind == "recorded" else "stated")
@@ -101,7 +104,27 @@ def _with_motor(load: Table, found: Load) -> Load:
     if full_a is not None and not math.isclose(full_a, at_full_a or full_a, rel_tol=SAME_CURRENT):
         found_a = f"{full_a:g} A, where the table has {at_full_a:g} A at full speed"
         load.problem("full_current", found_a, "one current at full speed", "Leave the wrong one out.")
-    return replace(found, full_current_a=full_a, motor_table=table)
+    return _with_claims(load, replace(found, full_current_a=full_a, motor_table=table))
+
+
+def _with_claims(load: Table, found: Load) -> Load:
+    """A thrust claimed and what a start draws: held against the current, never turned into one."""
+    for key, other in (
+        ("claimed_thrust", "propeller_diameter"),
+        ("propeller_diameter", "claimed_thrust"),
+        ("spin_up", "winding_resistance"),
+    ):
+        if load.has(key) and not load.has(other):
+            load.problem(
+                key, f"without {other}", f"together with {other}", f"Add {other}, or leave {key} out."
+            )
+    return replace(
+        found,
+        thrust_n=load.quantity("claimed_thrust", "force", above=0.0, high=1e5),
+        propeller_m=load.quantity("propeller_diameter", "length", above=0.0, high=5.0),
+        winding_ohm=load.quantity("winding_resistance", "resistance", above=0.0, high=100.0),
+        spin_up_s=load.quantity("spin_up", "duration", above=0.0, high=60.0),
+    )
 
 
 def _check_table(load: Table, table: Sequence[tuple[float, float]]) -> None:

@@ -57,7 +57,8 @@ class Load:
 
     power_w : DC for "power", AC side for "inverter".
     capacitance_f, precharge_ohm : of an inverter's input. spread : one standard deviation, fraction.
-    motor_table : (speed fraction, current A), speed rising.
+    thrust_n, propeller_m : claimed static thrust and the propeller's diameter. winding_ohm, spin_up_s : of a motor's
+    start. motor_table : (speed fraction, current A), speed rising.
     """
 
     name: str
@@ -78,6 +79,10 @@ class Load:
     precharge_ohm: float | None = None
     full_current_a: float | None = None
     motor_table: tuple[tuple[float, float], ...] = ()
+    thrust_n: float | None = None  # a claim, of a motor: never a current
+    propeller_m: float | None = None
+    winding_ohm: float | None = None
+    spin_up_s: float | None = None
     surge: StartSurge | None = None
     log: Log | None = None
     safety: bool = False

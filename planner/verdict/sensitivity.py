@@ -110,10 +110,12 @@ def _scenarios(batch: Batch, cases: Sequence[Moved]) -> tuple[list[Scenarios], C
     width = len(columns)
     theta = np.concatenate([kept.theta[columns] + case.theta for case in cases])
     ones = np.ones((*kept.circuit.charge_c.shape[:2], 1))
+    kind = batch.fitted.kind
+    moved = (0.0, 0.0) if batch.units else (kind.charge.shift, kind.resistance.shift)
     whole = with_units(
         kept.circuit.select(np.tile(columns, len(cases))) if batch.units else batch.fitted.circuit(theta),
-        ones * np.repeat([case.log_charge for case in cases], width),
-        ones * np.repeat([case.log_ohm for case in cases], width),
+        ones * (moved[0] + np.repeat([case.log_charge for case in cases], width)),
+        ones * (moved[1] + np.repeat([case.log_ohm for case in cases], width)),
     )
     found = []
     for place, case in enumerate(cases):

@@ -6,6 +6,7 @@ joint, charge at the start) moves by a step that is an assumption of ours and is
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from scipy.special import ndtri
 
 from planner.battery.draws import NOT_A_PRIOR
 from planner.battery.fit import Fitted
-from planner.battery.prior import UNIT_SPREAD_CHARGE, UNIT_SPREAD_RESISTANCE
+from planner.battery.kind import Kind
 from planner.outing.reader import COLDEST_K
 from planner.outing.schema import Outing
 from planner.outing.timeline import Timeline
@@ -67,7 +68,7 @@ class Input:
 def uncertain_inputs(outing: Outing, timeline: Timeline, fitted: Fitted, mixed: bool) -> tuple[Input, ...]:
     """Every input of a case. mixed : units of a bank have records of their own, so no one model is moved."""
     none = np.zeros(len(fitted.plan.names))
-    found = [*_loads(outing, timeline, none), *_units(outing, none)]
+    found = [*_loads(outing, timeline, none), *_units(outing, none, fitted.kind)]
     if not mixed:
         found.extend(_model(outing, fitted))
     return (*found, *_given(outing, none))
@@ -86,17 +87,16 @@ def _loads(outing: Outing, timeline: Timeline, none: Floats) -> list[Input]:
     return found
 
 
-def _units(outing: Outing, none: Floats) -> list[Input]:
+def _units(outing: Outing, none: Floats, kind: Kind) -> list[Input]:
     """The buyer's units against the tested one, all of a bank together: the mean of their logarithms."""
     count = outing.bank.parallel * outing.bank.series if outing.bank else 1
-    charge = P90_Z * UNIT_SPREAD_CHARGE * float(np.sqrt(1.0 + 1.0 / count))
-    ohm = P90_Z * UNIT_SPREAD_RESISTANCE / float(np.sqrt(count))
+    charge, ohm = (P90_Z * one.spread * math.sqrt(1.0 / one.units + 1.0 / count) for one in (kind.charge, kind.resistance))
+    known, told = ("measured" if one.measured else "handbook" for one in (kind.charge, kind.resistance))
     ends = tuple(Moved(outing, none, log_charge=sign * charge) for sign in (-1.0, 1.0))
     resistances = tuple(Moved(outing, none, log_ohm=sign * ohm) for sign in (-1.0, 1.0))
     return [
-        Input("unit_charge", UNIT, "handbook", float(np.exp(-charge)), float(np.exp(charge)), "1", (ends[0], ends[1])),
-        Input("unit_resistance", UNIT, "handbook", float(np.exp(-ohm)), float(np.exp(ohm)), "1",
-              (resistances[0], resistances[1])),
+        Input("unit_charge", UNIT, known, math.exp(-charge), math.exp(charge), "1", (ends[0], ends[1])),
+        Input("unit_resistance", UNIT, told, math.exp(-ohm), math.exp(ohm), "1", (resistances[0], resistances[1])),
     ]  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Motors: power floor of a thrust, affinity laws, start."""
+"""Motors: power floor of a thrust, start."""
 
 import math
 
@@ -8,10 +8,8 @@ from hypothesis import strategies as st
 
 from planner.install.motor_thrust import (
     locked_rotor_a,
-    power_fraction,
     start_time_above_s,
     thrust_claim_possible,
-    thrust_fraction,
     thrust_power_floor_w,
 )
 
@@ -40,22 +38,6 @@ def test_a_claim_below_the_floor_is_impossible():
     # 55 lbf on 0.25 m needs 386 W at least
     assert not thrust_claim_possible(55 * POUND_FORCE_N, 0.25, 380.0)
     assert thrust_claim_possible(55 * POUND_FORCE_N, 0.25, 620.0)
-
-
-@pytest.mark.parametrize(
-    ("speed", "thrust", "power"),
-    [
-        (0.9, 0.81, 0.729),
-        (0.8, 0.64, 0.512),
-        (0.75, 0.5625, 0.421875),
-        (0.5, 0.25, 0.125),
-        (0.25, 0.0625, 0.015625),
-    ],
-)
-def test_affinity_laws(speed, thrust, power):
-    # A fan at 80 % speed needs 51.2 % of the power: 50 kW at 1200 r/min, 25.6 kW at 960 r/min
-    assert thrust_fraction(speed) == pytest.approx(thrust, rel=1e-12)
-    assert power_fraction(speed) == pytest.approx(power, rel=1e-12)
 
 
 def test_a_starting_motor_draws_more_than_a_level_for_a_moment():

@@ -13,7 +13,7 @@ from planner.install.conductor import (
     gauge_for_drop,
     resistance_ohm,
 )
-from planner.install.overcurrent import bank_short_circuit_a
+from planner.install.overcurrent import short_circuit_a
 
 # 33 CFR 183.425 Table 5, typed a second time as the rows stand in the text.
 TABLE_5_TEXT = """
@@ -149,4 +149,5 @@ def test_fifty_amperes_at_three_per_cent(loop_ft, mils, number):
 
 def test_parallel_strings_add_their_short_circuit_currents():
     # Published example: six 6 V batteries as three strings of two, 2400 A each battery: 7200 A
-    assert bank_short_circuit_a(2400.0, 3) == 7200.0
+    each_ohm = 6.0 / 2400.0
+    assert short_circuit_a(12.0, 2.0 * each_ohm / 3.0, 0.0) == pytest.approx(7200.0, rel=1e-12)

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.outing.motor import cube_share, follows_cube_law, motor_current_a
+from planner.outing.motor import FIXED_SHARE, cube_share, follows_cube_law, motor_current_a
 from tests.outing.needs import load
 
 FULL_ONLY = load("motor", full_current_a=52.0)
@@ -31,6 +31,14 @@ def test_half_speed_is_a_third_of_what_half_the_current_would_be():
 def test_seventy_per_cent_speed_of_a_thirty_ampere_motor():
     # Hand calculation: 30 A x (0.03 + 0.97 x 0.343) = 10.8813 A.
     assert motor_current_a(load("motor", full_current_a=30.0), 0.7) == pytest.approx(10.8813, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("speed", "power"), [(0.9, 0.729), (0.8, 0.512), (0.75, 0.421875), (0.5, 0.125), (0.25, 0.015625)]
+)
+def test_what_is_not_fixed_follows_the_affinity_law_of_fans_and_propellers(speed, power):
+    # Power goes with the cube of the speed: a fan of 50 kW at 1200 r/min takes 25.6 kW at 960 r/min
+    assert (cube_share(speed) - FIXED_SHARE) / (1.0 - FIXED_SHARE) == pytest.approx(power, rel=1e-12)
 
 
 @pytest.mark.parametrize(("speed", "current_a"), READINGS)
