@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
 import pytest
 
 from planner.cli import main
 
+ROOT = Path(__file__).resolve().parent.parent
 BASE = ["sheet", "unit_one", "kayak_evening", "--draws", "8", "--date", "2030-01-31"]
 STARTS = {"pdf": b"%PDF-", "png": b"\x89PNG", "html": b"<!doctype html>", "csv": b"\xef\xbb\xbfsheet", "json": b"{",
           "txt": b"FITS"}  # fmt: skip
@@ -55,7 +62,55 @@ def test_a_date_that_is_none_is_refused(tmp_path):
     assert refused.value.code == 2
 
 
-def test_the_testers_words_stand_on_the_sheet(tmp_path):
-    path = tmp_path / "a.txt"
+def test_the_testers_words_come_from_the_command_else_from_the_library(tmp_path):
+    path, library = tmp_path / "a.txt", tmp_path / "library"
+    library.mkdir()
+    (library / "tester.txt").write_text("B. Tester\nadvice, no warranty\n", encoding="utf-8")
     assert main([*BASE, "--tester", "A. Tester, no warranty", "-o", str(path)]) == 0
     assert "A. Tester, no warranty" in path.read_text(encoding="utf-8")
+    assert main([*BASE, "-o", str(path)]) == 0
+    assert "B. Tester advice, no warranty" in path.read_text(encoding="utf-8")
+    assert main([*BASE, "--tester", "", "-o", str(path)]) == 0
+    assert "Tester" not in path.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("data", "said"), [(b"x" * 1001, "longer"), (b"x" * 9000, "longer"), (b"\xff\xfe", "not UTF-8")])
+def test_testers_words_that_cannot_be_printed_are_refused(data, said, tmp_path, capsys):
+    (tmp_path / "library").mkdir()
+    (tmp_path / "library" / "tester.txt").write_bytes(data)
+    assert main([*BASE, "-o", str(tmp_path / "a.txt")]) == 2
+    told = capsys.readouterr().err
+    assert "tester.txt" in told
+    assert said in told
+    assert not (tmp_path / "a.txt").exists()
+
+
+@pytest.mark.parametrize(("umask", "mode"), [(0o022, 0o644), (0o077, 0o600), (0o002, 0o664)])
+def test_who_may_read_the_file_is_the_users_umask(umask, mode, tmp_path):
+    before = os.umask(umask)
+    try:
+        assert main([*BASE, "-o", str(tmp_path / "a.txt")]) == 0
+    finally:
+        os.umask(before)
+    assert stat.S_IMODE((tmp_path / "a.txt").stat().st_mode) == mode
+
+
+def test_a_file_written_again_stays_readable_by_whom_it_was(tmp_path):
+    path = tmp_path / "a.txt"
+    path.write_text("older")
+    path.chmod(0o640)
+    assert main([*BASE, "-o", str(path)]) == 0
+    assert stat.S_IMODE(path.stat().st_mode) == 0o640
+
+
+def test_another_process_on_another_clock_writes_the_same_pdf(tmp_path):
+    # what could differ: the order of sets, the time zone, the user's home with its fonts, the folder
+    made = []
+    for number, zone in (("1", "Pacific/Auckland"), ("2", "America/Denver")):
+        home = tmp_path / number
+        home.mkdir()
+        environment = os.environ | {"PYTHONHASHSEED": number, "TZ": zone, "HOME": str(home)}
+        command = [sys.executable, "-m", "planner", *BASE, "-o", str(home / "sheet.pdf")]
+        subprocess.run(command, check=True, env=environment, cwd=ROOT)
+        made.append((home / "sheet.pdf").read_bytes())
+    assert made[0] == made[1]

@@ -10,16 +10,17 @@ from pathlib import Path
 from planner.commands import options
 from planner.commands.inputs import read_all
 from planner.errors import InputRefused, Problem
+from planner.library.place import library_folder
+from planner.library.tester import LONGEST_TESTER, TESTER_FILE, tester_words
 
 HELP = "the answer as a sheet to hand over"
 ENDINGS = (".pdf", ".html", ".png", ".csv", ".json", ".txt")
-LONGEST_TESTER = 1000  # characters; more would push the cautions off the buyer's page
+DRAWN = (".pdf", ".html", ".png")  # hold charts
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `sheet` takes."""
-    parser.add_argument("battery", metavar="BATTERY", help="a record, or a profile's name")
-    parser.add_argument("outing", metavar="OUTING", help="an outing, or a profile's name")
+    options.add_case(parser)
     parser.add_argument("-o", "--output", metavar="FILE", required=True, help=_listed())
     parser.add_argument(
         "--date",
@@ -28,29 +29,31 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="YYYY-MM-DD",
         help="printed on the sheet; today when absent",
     )
-    parser.add_argument("--tester", type=_tester, default="", metavar="TEXT", help="your name and terms")
-    options.add_climate(parser)
+    parser.add_argument(
+        "--tester", type=_tester, default=None, metavar="TEXT",
+        help=f"your name and terms; else what {TESTER_FILE} in your library says",
+    )  # fmt: skip
     options.add_draws(parser)
     options.add_library(parser)
 
 
 def run(given: argparse.Namespace) -> None:
     """Write the sheet: the whole file, or none."""
-    path, record, outing, climate = read_all(
-        lambda: _target(given.output),
-        lambda: options.battery(given),
-        lambda: options.outing(given),
-        lambda: options.climate(given),
+    path, case, tester = read_all(
+        lambda: _target(given.output), lambda: options.case(given), lambda: _words(given)
     )
-    units = options.bank_units(outing)
+    record, outing, climate, units = case
     from planner.explain.sheet import sheet_of
+    from planner.explain.sheet_charts import start_converter
     from planner.explain.sheet_files import sheet_bytes
     from planner.library.atomic_file import write_atomically
     from planner.library.disk_trouble import told_as_refusal
     from planner.verdict.assess import assess
 
+    if path.suffix.lower() in DRAWN:
+        start_converter()  # it loads while the outing runs
     answer = assess(record, outing, climate, given.draws, given.seed, units=units)
-    sheet = sheet_of(answer, given.date or datetime.date.today(), given.tester)
+    sheet = sheet_of(answer, given.date or datetime.date.today(), tester)
     data = sheet_bytes(sheet, answer, path.suffix.lower())
     with told_as_refusal(path):
         write_atomically(path, data)
@@ -93,3 +96,8 @@ def _tester(typed: str) -> str:
     if len(typed) > LONGEST_TESTER:
         raise argparse.ArgumentTypeError(f"{len(typed)} characters; accepted: at most {LONGEST_TESTER:,}")
     return typed
+
+
+def _words(given: argparse.Namespace) -> str:
+    """What --tester says, else what the library's file says. Raises InputRefused."""
+    return given.tester if given.tester is not None else tester_words(library_folder(given.library))

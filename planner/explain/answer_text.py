@@ -10,6 +10,7 @@ from planner.constants import JOULE_PER_WH
 from planner.explain.cautions import cautions, peak_is_shown
 from planner.explain.chain_sentences import change_sentence, links_sentences
 from planner.explain.digest import input_digest
+from planner.explain.evidence_rule import how_far_a_test_speaks
 from planner.explain.layout import Page
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
@@ -76,7 +77,7 @@ def fit_text(assessment: Assessment) -> str:
     page.part("Beside this answer", warnings(assessment))
     digest = input_digest(assessment.record, assessment.outing, assessment.climate)
     decides = weakest(check.evidence for check in assessment.deciding)
-    page.footnote(assessment.seed, assessment.draws, digest, decides)
+    page.footnote(assessment.seed, assessment.draws, digest, decides, [how_far_a_test_speaks()])
     return page.text()
 
 

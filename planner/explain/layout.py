@@ -40,9 +40,13 @@ class Page:
             else:
                 self._lines.append("  " + item)
 
-    def footnote(self, seed: int, draws: int, digest: str | None, evidence: str) -> None:
-        """What is needed to make the same page again."""
+    def footnote(
+        self, seed: int, draws: int, digest: str | None, evidence: str, rules: Iterable[str] = ()
+    ) -> None:
+        """What is needed to make the same page again, after the rules that the evidence was read by."""
         self._lines += ["", "Evidence"]
+        for rule in rules:
+            self._add(rule, BULLET)
         known = digest if digest is not None else "none, an input did not come from a file"
         self._add(
             f"weakest that decides: {evidence}; {draws} draws, seed {seed}, version {__version__}", BULLET

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import copy
 import re
+import threading
 from dataclasses import dataclass
 
-from planner.explain.chart_look import Figure
+from planner.explain.chart_look import SCHEMA, Figure, Spec
 from planner.explain.charts import fit_figures
 from planner.verdict.assess import Assessment
 
@@ -18,6 +19,7 @@ LOOK = {
     "legend": {"labelFontSize": 13, "titleFontSize": 13},
     "text": {"fontSize": 13},
 }
+EMPTY: Spec = {"$schema": SCHEMA, "mark": "point", "data": {"values": []}}
 PRINTED = ("charge", "current_map")  # on paper; the HTML sheet holds all
 
 
@@ -31,6 +33,14 @@ class Picture:
     alt: str
 
 
+def start_converter() -> None:
+    """Load the converter on a thread of its own, as it needs none of Python while it loads.
+
+    It takes most of a second, and a picture a few hundredths. The thread is waited for when the program ends.
+    """
+    threading.Thread(target=_svg_of, args=(EMPTY,)).start()
+
+
 def pictures(assessment: Assessment, keys: tuple[str, ...] | None = None) -> tuple[Picture, ...]:
     """The answer's charts. keys : which; all when None."""
     return tuple(picture(figure) for figure in fit_figures(assessment) if keys is None or figure.key in keys)
@@ -38,10 +48,15 @@ def pictures(assessment: Assessment, keys: tuple[str, ...] | None = None) -> tup
 
 def picture(figure: Figure) -> Picture:
     """One chart drawn for paper; every id in it begins with the chart's key, so that several share a page."""
-    import vl_convert
-
     spec = copy.deepcopy(figure.spec)
     spec |= {"width": WIDTH_PX, "height": HEIGHT_PX, "background": "white", "config": LOOK}
-    svg = vl_convert.vegalite_to_svg(spec)
-    svg = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{figure.key}-", svg)
+    svg = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{figure.key}-", _svg_of(spec))
     return Picture(figure.key, svg, figure.legend, figure.alt)
+
+
+def _svg_of(spec: Spec) -> str:
+    """The SVG of a specification."""
+    import vl_convert
+
+    svg: str = vl_convert.vegalite_to_svg(spec)
+    return svg

@@ -9,6 +9,7 @@ from typing import Any
 from planner.constants import SECONDS_PER_HOUR, ZERO_CELSIUS_K
 from planner.explain.answer_text import TITLES, is_asked
 from planner.explain.audit_answer import AGREES, STANDARD_UNITS, claim_json, pooled_line
+from planner.explain.evidence_rule import how_far_a_test_speaks
 from planner.explain.figures import amount
 from planner.explain.words import exact_time
 from planner.outing.schema import Outing
@@ -58,7 +59,7 @@ def _questions(assessment: Assessment) -> Table:
         numbers = (check.need, check.capability, check.capability_centre, check.margin)
         rows.append((TITLES[check.id] + aside, check.verdict, class_of(check.evidence), *map(_number, numbers)))
     decides = weakest(check.evidence for check in assessment.deciding)
-    notes = (f"Weakest class that decides: {class_of(decides)}. {CLASSES}",)
+    notes = (f"Weakest class that decides: {class_of(decides)}. {CLASSES}", how_far_a_test_speaks())
     return Table("Question by question", heads, tuple(rows), (22, 17, 13, 11, 13, 13, 11), notes)
 
 

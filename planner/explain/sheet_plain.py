@@ -5,23 +5,23 @@ from __future__ import annotations
 import io
 import json
 
-from planner.explain.layout import Page
-from planner.explain.sheet import Sheet
+from planner.explain.sheet import Part, Sheet
 from planner.verdict.table_file import CsvTable
 
 COLUMNS = 10  # part, item and up to eight cells
 
 
 def plain_text(sheet: Sheet) -> str:
-    """Page one in at most 80 columns, and what is needed to make it again."""
-    page = Page()
-    page.title(sheet.headline, sheet.about)
-    for part in (*sheet.parts, sheet.cautions):
-        page.part(part.heading, part.items)
-    if sheet.tester:
-        page.paragraph(sheet.tester)
-    page.part("To make this sheet again", [f"{label}: {value}" for label, value in sheet.made_with])
-    return page.text()
+    """Page one and what is needed to make it again; an item is one line, which the message's reader wraps."""
+    made = Part("To make this sheet again", tuple(f"{label}: {value}" for label, value in sheet.made_with))
+    blocks = ["\n".join((sheet.headline, *sheet.about))]
+    blocks += [_block(part) for part in (*sheet.parts, sheet.cautions) if part.items]
+    blocks += [sheet.tester] if sheet.tester else []
+    return "\n\n".join([*blocks, _block(made)]) + "\n"
+
+
+def _block(part: Part) -> str:
+    return "\n".join((part.heading, *(f"- {item}" for item in part.items)))
 
 
 def csv_text(sheet: Sheet) -> str:

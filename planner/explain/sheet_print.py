@@ -37,6 +37,7 @@ def _compiled(sheet: Sheet, pictures: Iterable[Picture], kind: Literal["pdf", "p
     made = typst.compile(
         TEMPLATE.read_bytes(),
         format=kind,
+        ignore_system_fonts=True,  # the sheet's letters come with typst, and no machine's own change it
         sys_inputs={"sheet": data},
         timestamp=int(noon.timestamp()),
         ppi=PIXELS_PER_INCH,

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
+import stat
 import sys
-import tempfile
 import time
+import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,19 +21,29 @@ LOCK_PAUSE_S = 0.005
 def write_atomically(path: Path, data: bytes) -> None:
     """The file with new bytes: written beside it, flushed, synced, renamed, the folder synced.
 
+    Who may read it: as before where the file was there, else as the user's umask has it.
     Raises OSError; the file is then what it was before.
     """
-    handle, name = tempfile.mkstemp(prefix=UNFINISHED, dir=path.parent)
+    handle, name = _new_file_beside(path)
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        Path(name).replace(path)
+        if path.exists():
+            name.chmod(stat.S_IMODE(path.stat().st_mode))
+        name.replace(path)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        name.unlink(missing_ok=True)
         raise
     sync_folder(path.parent)
+
+
+def _new_file_beside(path: Path) -> tuple[int, Path]:
+    """A new file in the same folder, opened for writing; the system takes the user's umask off its mode."""
+    name = path.parent / f"{UNFINISHED}{uuid.uuid4().hex}"
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    return os.open(name, flags, 0o666), name
 
 
 def sync_folder(folder: Path) -> None:

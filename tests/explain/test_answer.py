@@ -167,7 +167,9 @@ def test_the_verdict_stands_first_and_the_evidence_last():
     found = assessed("unit_one", "trailer_weekend")
     lines = fit_text(found).splitlines()
     assert lines[0].startswith(found.verdict.upper())
-    assert any(line == "Evidence" for line in lines[-5:])
+    last = lines[lines.index("Evidence") + 1 :]
+    assert all(line.startswith(("- ", "  ")) for line in last)  # its items, and no heading after it
+    assert "How far a test speaks" in last[0]
     assert f"{found.draws} draws, seed {found.seed}, version {__version__}" in " ".join(lines[-5:])
 
 

@@ -1,0 +1,73 @@
+"""The printed sheet read back as its reader has it: by pdftotext of poppler, page by page."""
+
+from __future__ import annotations
+
+import datetime
+import re
+import subprocess
+
+import pytest
+
+from planner.battery.speaks import printed_constants
+from planner.explain.cautions import peak_is_shown
+from planner.explain.sheet import sheet_of
+from planner.explain.sheet_files import sheet_bytes
+from planner.explain.sheet_print import pdf_bytes
+from tests.explain.demo import COMBINATIONS, assessed
+from tests.explain.wording import forbidden_in
+
+DAY = datetime.date(2030, 1, 31)
+# a bare voltage class, an engineer's rate or percentile, a certainty
+BARE = re.compile(r"\b12 ?(V|volts?)\b|C-rate|\b\d*\.?\d+ ?C\b|[>≥]\s*\d+ ?%|%|\bP[159]0\b", re.IGNORECASE)
+
+
+def pages(data):
+    """The text of each page, line ends forgotten."""
+    done = subprocess.run(["pdftotext", "-", "-"], input=data, capture_output=True, check=True)
+    return [" ".join(page.split()) for page in done.stdout.decode().split("\f")[:-1]]
+
+
+def without_names(text, found):
+    # the battery's and the outing's names are the user's own and may say anything
+    for name in (found.record.name, found.outing.name):
+        text = text.replace(name, "")
+    return text
+
+
+@pytest.mark.parametrize("combination", COMBINATIONS, ids=lambda c: "-".join(map(str, c)))
+def test_the_printed_page_of_every_pair_reads_as_a_buyer_reads(combination):
+    found = assessed(*combination)
+    sheet = sheet_of(found, DAY)
+    printed = pages(pdf_bytes(sheet, ()))
+    assert len(printed) == 2
+    first, second = (without_names(page, found) for page in printed)
+    assert first.startswith(sheet.headline)
+    assert BARE.findall(first) == []
+    assert forbidden_in(first) == []
+    # verdict, then what to keep to, the numbers, what is not known, the cautions
+    headings = [part.heading for part in (*sheet.parts, sheet.cautions) if part.items]
+    places = [first.index(f" {heading} ") for heading in headings]
+    assert places == sorted(places)
+    assert first.index("How long:") < first.index("How much:")
+    assert first.count("the counter") == 0 or "zeroed when the battery is full" in first
+    if not peak_is_shown(found) and found.runtime.ended_by != "trip":
+        assert "if it does not switch off" in first.lower()
+    assert "We tested" in first
+    for _, value, _ in printed_constants():
+        assert f" {value:g} " in second[second.index("How far a test speaks") :]
+    assert "Seed" in second
+    assert DAY.isoformat() in second
+
+
+def test_a_range_of_hours_is_told_by_its_worse_end():
+    first, _ = pages(pdf_bytes(sheet_of(assessed("unit_one", "trolling_day"), DAY), ()))
+    assert re.search(r"In nine outings of ten at least \d+ h", first)
+
+
+def test_charts_are_on_the_evidence_page_with_letters_that_can_be_searched():
+    found = assessed("unit_two", "trailer_weekend", "cold-lake")
+    data = sheet_bytes(sheet_of(found, DAY), found, ".pdf")
+    first, second = pages(data)
+    assert "Charge left (Ah)" in second
+    assert "Held without a break (log scale)" in second
+    assert "Charge left (Ah)" not in first
