@@ -90,8 +90,9 @@ def _loads(outing: Outing, timeline: Timeline, none: Floats) -> list[Input]:
 def _units(outing: Outing, none: Floats, kind: Kind) -> list[Input]:
     """The buyer's units against the tested one, all of a bank together: the mean of their logarithms."""
     count = outing.bank.parallel * outing.bank.series if outing.bank else 1
-    charge, ohm = (P90_Z * one.spread * math.sqrt(1.0 / one.units + 1.0 / count) for one in (kind.charge, kind.resistance))
-    known, told = ("measured" if one.measured else "handbook" for one in (kind.charge, kind.resistance))
+    both = (kind.charge, kind.resistance)
+    charge, ohm = (P90_Z * one.spread * math.sqrt(1.0 / one.units + 1.0 / count) for one in both)
+    known, told = ("measured" if one.measured else "handbook" for one in both)
     ends = tuple(Moved(outing, none, log_charge=sign * charge) for sign in (-1.0, 1.0))
     resistances = tuple(Moved(outing, none, log_ohm=sign * ohm) for sign in (-1.0, 1.0))
     return [
