@@ -89,7 +89,8 @@ def _outlasting(found: Comparison) -> list[str]:
         for place, other in enumerate(found.choices)
         if place
     ]
-    spread = f"This takes units of one kind to differ by {100.0 * UNIT_SPREAD_CHARGE:.3g} % in charge (common practice)."
+    percent = f"{100.0 * UNIT_SPREAD_CHARGE:.3g} %"
+    spread = f"This takes units of one kind to differ by {percent} in charge (common practice)."
     return [*told, spread]
 
 
