@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from planner.battery.prior import UNIT_SPREAD_CHARGE
 from planner.constants import COULOMB_PER_AH
 from planner.explain.answer import runtime_json
 from planner.explain.figures import watt_hours
 from planner.explain.layout import Page
 from planner.explain.warnings import warnings
+from planner.explain.words import chance
 from planner.verdict.compare import Choice, Comparison
 
 WIDE = 30  # letters of a battery's name in the table
@@ -45,6 +47,10 @@ def _row(found: Comparison, place: int) -> dict[str, Any]:
         "price": record.price,
         "currency": record.currency,
         "price_per_Wh": choice.price_per_wh,
+        "delivered_Wh": None if choice.delivered_j is None else watt_hours(choice.delivered_j),
+        "price_per_delivered_Wh": choice.price_per_delivered_wh,
+        "peak_zone": answer.peak.zone,
+        "lost_winter_hours": choice.lost_hours,
         "dominated_by": list(choice.dominated_by),
         "outlasts": [
             {"battery": found.choices[other].name, "probability": float(found.outlasts[place, other])}
@@ -57,7 +63,9 @@ def compare_text(found: Comparison) -> str:
     """The table for reading, best first, and what is beaten by what."""
     page = Page()
     best = found.best
-    page.title("BEST: " + best.name if best else "NONE of these is shown to fit.", [f"Outing: {found.outing.name}"])
+    page.title(
+        "BEST: " + best.name if best else "NONE of these is shown to fit.", [f"Outing: {found.outing.name}"]
+    )
     head = f"{'battery':<{WIDE}}{'verdict':<18}{'P10 h':>8}{'kg':>7}{'per Wh':>8}"
     page.part(head, [_line(choice) for choice in found.choices], wrap=False)
     beaten = [
@@ -66,8 +74,24 @@ def compare_text(found: Comparison) -> str:
         if choice.dominated_by
     ]
     page.part("Beaten", beaten)
+    page.part("Which one lasts longer", _outlasting(found))
     page.part("Beside this answer", comparison_warnings(found))
     return page.text()
+
+
+def _outlasting(found: Comparison) -> list[str]:
+    """How likely the first battery outlasts each other one, with the spreads that it rests on."""
+    if len(found.choices) < 2:
+        return []
+    first = found.choices[0].name
+    told = [
+        f"{first} outlasts {other.name} in {chance(float(found.outlasts[0, place]))} outings."
+        for place, other in enumerate(found.choices)
+        if place
+    ]
+    percent = f"{100.0 * UNIT_SPREAD_CHARGE:.3g} %"
+    spread = f"This takes units of one kind to differ by {percent} in charge (common practice)."
+    return [*told, spread]
 
 
 def _line(choice: Choice) -> str:
@@ -87,7 +111,9 @@ def comparison_warnings(found: Comparison) -> list[str]:
             said.setdefault(text, []).append(choice.name)
     every = len(found.choices)
     texts = [text if len(names) == every else f"{', '.join(names)}: {text}" for text, names in said.items()]
-    coins = {choice.answer.record.currency for choice in found.choices if choice.answer.record.price is not None}
+    coins = {
+        choice.answer.record.currency for choice in found.choices if choice.answer.record.price is not None
+    }
     if len(coins) > 1:
         texts.append("The prices are in more than one currency: their order by price means nothing.")
     return texts

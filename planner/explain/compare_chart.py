@@ -30,9 +30,21 @@ def compare_table(found: Comparison) -> pd.DataFrame:
             "Price": [row["price"] for row in rows],
             "Currency": [row["currency"] or "" for row in rows],
             "Price per measured Wh": [row["price_per_Wh"] for row in rows],
+            "Price per Wh this outing gets": [row["price_per_delivered_Wh"] for row in rows],
+            "Hardest pull": [row["peak_zone"] for row in rows],
+            "Charging hours lost to cold": [row["lost_winter_hours"] for row in rows],
+            "Outlasts the first": [_beside_first(row, rows[0]) for row in rows],
             "Nowhere better than": [", ".join(row["dominated_by"]) for row in rows],
         }
     ).round(3)
+
+
+def _beside_first(row: dict[str, Any], first: dict[str, Any]) -> float | None:
+    """Chance that a row's battery outlasts the first row's; None for the first itself."""
+    if row is first:
+        return None
+    place = first["outlasts"][[other["battery"] for other in first["outlasts"]].index(row["battery"])]
+    return 1.0 - float(place["probability"])
 
 
 def compare_figure(found: Comparison) -> Figure:

@@ -15,6 +15,7 @@ from planner.battery.full_discharge import GROUP_K, full_discharges
 from planner.constants import JOULE_PER_WH
 from planner.outing.schema import Outing
 from planner.record.schema import CapacityTest, Record
+from planner.simulate.setup import LONGEST_RUN_S
 from planner.verdict.assess import DRAWS, SEED, Assessment, assess
 from planner.verdict.batch import run_batch
 from planner.verdict.check import GOOD, WORST_FIRST
@@ -41,6 +42,25 @@ class Choice:
     def name(self) -> str:
         """The battery's name."""
         return self.answer.record.name
+
+    @property
+    def delivered_j(self) -> float | None:
+        """Energy the centre run gives this outing's loads until the battery ends [J]; None beyond 10,000 h."""
+        run = self.answer.batch.run
+        energy_j = float(run.end_energy_j[0])
+        return energy_j if run.end_s[0] <= LONGEST_RUN_S and energy_j > 0.0 else None
+
+    @property
+    def price_per_delivered_wh(self) -> float | None:
+        """Price over the energy of this outing, one charge."""
+        price, energy_j = self.answer.record.price, self.delivered_j
+        return None if price is None or energy_j is None else price / (energy_j / JOULE_PER_WH)
+
+    @property
+    def lost_hours(self) -> float | None:
+        """Hours of charging lost in the cold of the year as given, at the pessimistic end; None without a climate."""
+        winter = self.answer.winter
+        return None if winter is None else float(winter.outlook.given.hours_blocked[1, 0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,8 +171,8 @@ def dominates(one: Choice, other: Choice) -> bool:
 def _virtues(choice: Choice) -> tuple[float | None, ...]:
     """What is better when larger."""
     answer = choice.answer
-    record, winter = answer.record, answer.winter
-    lost = None if winter is None else -float(winter.outlook.given.hours_blocked[1, 0])
+    record = answer.record
+    lost = None if choice.lost_hours is None else -choice.lost_hours
     price = None if record.price is None else -record.price
     mass = None if record.mass_kg is None else -record.mass_kg
     p10 = answer.runtime.p10_s

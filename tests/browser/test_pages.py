@@ -40,7 +40,23 @@ def test_every_page_stands_without_errors_and_without_sideways_scrolling(
             page.get_by_test_id("stSidebarCollapseButton").get_by_role("button").click()
         page.get_by_role("heading", level=1, name=title).wait_for()
         page.get_by_text(last).first.wait_for()
-        wide = page.evaluate("(m => m.scrollWidth - m.clientWidth)(document.querySelector('[data-testid=stMain]'))")
+        wide = page.evaluate(
+            "(m => m.scrollWidth - m.clientWidth)(document.querySelector('[data-testid=stMain]'))"
+        )
         assert wide == 0, title
         assert errors == [], title
+    context.close()
+
+
+@pytest.mark.timeout(600)  # the browser waits for a comparison and some thirty answers
+def test_the_limits_are_found_at_the_press_of_a_button(browser: sync_api.Browser, app_url: str) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 850})
+    context.set_default_timeout(4 * PATIENCE_MS)
+    page = context.new_page()
+    page.goto(app_url)
+    page.get_by_text("Before you use it").wait_for()
+    page.get_by_role("link", name="Which battery").click()
+    page.get_by_role("button", name="Find the limits").click()
+    page.get_by_text("Limits as JSON").wait_for()
+    assert page.get_by_text("Smallest battery of this kind").count() >= 1
     context.close()

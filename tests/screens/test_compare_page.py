@@ -68,11 +68,11 @@ def test_the_limits_are_those_of_the_command(open_page: Callable[..., AppTest]) 
 
 
 def test_the_pairs_are_those_of_the_command(open_page: Callable[..., AppTest]) -> None:
-    page = open_page("compare_page", battery_chosen="unit_one", outing_chosen="kayak_evening")
+    page = open_page("compare_page", battery_chosen="unit_one", outing_chosen="trolling_day")
     page.multiselect(key="compared").set_value(["unit_two"]).run()
     page.button(key="do_pairs").click().run()
     assert not page.exception
-    outing = read_outing(PROFILES / "outings" / "kayak_evening.toml")
+    outing = read_outing(PROFILES / "outings" / "trolling_day.toml")
     told = ways_json(bank_or_bigger([record("unit_one"), record("unit_two")], outing))
     table = next(frame.value for frame in page.dataframe if "If one switches off" in frame.value)
     assert list(table["Verdict"]) == [row["verdict"] for row in told["rows"]]

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from planner.explain.compare_answer import compare_text
 from planner.verdict.assess import assess
 from planner.verdict.check import GOOD, WORST_FIRST
 from planner.verdict.compare import Choice, best_discharge, compare, dominates
@@ -143,3 +144,20 @@ def test_two_units_of_one_kind_outlast_each_other_half_the_time(units, evening):
 def test_the_cold_discharge_is_not_the_battery_s_best(units):
     assert best_discharge(units[0]).charge_c == pytest.approx(103.4 * 3600.0)
     assert best_discharge(replace(units[0], capacity_tests=())) is None
+
+
+def test_price_per_delivered_energy_is_of_what_this_outing_gets(units, evening):
+    """289 over what the run delivers; a draw of 14 A sags more than the bench's, so it gets no more than was measured."""
+    sturdy = next(row for row in compare(units, evening, draws=DRAWS).choices if row.name == units[0].name)
+    batch = sturdy.answer.batch
+    assert sturdy.delivered_j == batch.run.end_energy_j[0]
+    assert sturdy.price_per_delivered_wh == pytest.approx(289.0 / (sturdy.delivered_j / 3600.0), rel=1e-12)
+    # 103.4 Ah at the bench's mean 12.97 V; 22 degC and 14 A change it by a few per cent
+    assert sturdy.delivered_j / 3600.0 == pytest.approx(1341.0, rel=0.05)
+    assert sturdy.lost_hours is None
+
+
+def test_the_chance_of_outlasting_is_told_with_the_spread_it_rests_on(units, evening):
+    text = " ".join(compare_text(compare(units, evening, draws=DRAWS)).split())
+    assert " outlasts " in text
+    assert "2.5 % in charge" in text
