@@ -73,8 +73,11 @@ def told(name: str, title: str, number: str | None = None) -> Spec:
 
 
 def layer(data: str, mark: str, look: Spec, **encoding: Any) -> Spec:
-    """One layer on the data of that name. look : the mark's properties."""
-    return {"data": {"name": data}, "mark": {"type": mark, **look}, "encoding": encoding}
+    """One layer on the data of that name. look : the mark's properties.
+
+    To a screen reader the picture is one thing with one text alternative; its marks have no words and stay silent.
+    """
+    return {"data": {"name": data}, "mark": {"type": mark, "aria": False, **look}, "encoding": encoding}
 
 
 def whole(title: str, height: int, layers: list[Spec], data: dict[str, pd.DataFrame]) -> Spec:

@@ -230,3 +230,21 @@ def test_wrapping_loses_no_word(text: str) -> None:
 def test_what_is_not_a_number_becomes_null() -> None:
     frame = pd.DataFrame({"a": [1.0, math.nan], "b": ["x", "y"]})
     assert rows(frame) == [{"a": 1.0, "b": "x"}, {"a": None, "b": "y"}]
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
+def test_text_captions_links_and_buttons_of_both_themes_stand_out(look: str) -> None:
+    theme = tomllib.loads((ROOT / ".streamlit" / "config.toml").read_text())["theme"][look]
+    for paper in (theme["backgroundColor"], theme["secondaryBackgroundColor"]):
+        assert contrast(theme["textColor"], paper) >= 7.0  # WCAG 2.2, 1.4.6
+        assert contrast(blended(theme["textColor"], paper), paper) >= 4.5  # captions; 1.4.3
+        assert contrast(theme["linkColor"], paper) >= 4.5
+        for colour in theme["chartCategoricalColors"]:
+            assert look == "light" or contrast(colour, paper) >= 3.0  # 1.4.11; light ones are tested above as drawn
+    assert contrast("#ffffff", theme["primaryColor"]) >= 4.5  # the label of a filled button
+
+
+def blended(colour: str, paper: str, share: float = 0.6) -> str:
+    """What the eye gets of a colour that lets the paper through; 0.6 is what the framework gives its captions."""
+    channels = [share * int(colour[i : i + 2], 16) + (1.0 - share) * int(paper[i : i + 2], 16) for i in (1, 3, 5)]
+    return "#" + "".join(f"{round(channel):02x}" for channel in channels)
