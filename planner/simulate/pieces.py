@@ -13,6 +13,8 @@ from planner.simulate.tables import Floats, Pieces
 USUAL_V = 12.0  # only to size steps, never in a result
 IDLE_STEP_S = 3600.0  # without current every state is exact at any step; cells still drift to the air
 LEAST_STEP_S = 1e-3
+# parallel branches settle among themselves within minutes where the curve is steep: longer steps would swing about that
+BANK_STEP_S = 60.0
 
 
 def rough_current_a(timeline: Timeline) -> Floats:
@@ -24,9 +26,10 @@ def rough_current_a(timeline: Timeline) -> Floats:
 
 def step_count(length_s: float, current_a: float, charge_c: float, setup: Setup) -> int:
     """Into how many steps a piece is cut, by a rough current [A] and the charge of all branches [C]."""
+    most_s = BANK_STEP_S if len(setup.lead_ohm) > 1 else math.inf
     if current_a <= 0.0:
-        return max(1, math.ceil(length_s / IDLE_STEP_S))
-    span = min(setup.step_charge * charge_c / current_a, setup.longest_step_s)
+        return max(1, math.ceil(length_s / min(IDLE_STEP_S, most_s)))
+    span = min(setup.step_charge * charge_c / current_a, setup.longest_step_s, most_s)
     return max(1, math.ceil(length_s / max(span, LEAST_STEP_S) - 1e-9))
 
 

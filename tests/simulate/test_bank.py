@@ -133,3 +133,14 @@ def test_a_trip_of_one_unit_is_watched_in_each_branch():
                 repeat=False, trips=((95.0, 5.0),))  # fmt: skip
     assert math.isfinite(float(found.trip_s[0]))
     assert float(found.trip_s[0]) == pytest.approx(5.0, abs=1e-6)
+
+
+def test_a_lightly_loaded_bank_of_unlike_units_runs_the_same_at_shorter_steps():
+    """Unlike units circulate; where the curve is steep that settles in minutes, and long steps would swing about it."""
+    packs = [LIVELY, dataclasses.replace(LIVELY, q_c=0.93 * LIVELY.q_c, r_cell_ohm=3.1e-3)]
+    bank, light = joined(circuit_of(packs), 2), [LoadPiece(21_600.0, current_a=1.8)]
+    coarse = run(bank, light, lead_ohm=np.zeros(2), columns=1)
+    fine = run(bank, light, lead_ohm=np.zeros(2), columns=1, step_charge=STEP_CHARGE / 40.0, longest_step_s=10.0)
+    assert float(coarse.end_s[0]) == pytest.approx(float(fine.end_s[0]), rel=2e-3)
+    gone = coarse.end_energy_j + coarse.end_heat_j
+    assert gone == pytest.approx(coarse.stored_change_j, rel=1e-3)
