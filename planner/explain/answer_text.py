@@ -146,13 +146,13 @@ def _how_long(assessment: Assessment) -> str:
     if high == low:
         return f"{middle} So it does in eight outings of ten like this one. {end}"
     if high is not None:
-        span = f"In nine outings of ten at least {low}; between {low} and {high} in eight outings of ten like this one"
+        span = f"In nine outings of ten at least {low}. Between {low} and {high} in eight outings of ten like this one"
     elif math.isfinite(run.p10_s):
         span = f"In nine outings of ten like this one at least {low}"
     else:
         return f"{middle} {end}"
     driver = main_driver(assessment)
-    return f"{middle} {span}; the lower figure is the worse end. {end}{' ' + driver if driver else ''}"
+    return f"{middle} {span}. The lower figure is the worse end. {end}{' ' + driver if driver else ''}"
 
 
 def _begun(assessment: Assessment, start: str) -> str:
@@ -177,7 +177,7 @@ def _how_much(assessment: Assessment) -> str:
     return (
         f"{text}. {_begun(assessment, 'A unit like ours')} gives at least "
         f"{amp_hours(covered.usable_p10_c, 'down')} in nine outings of ten, "
-        f"about {amp_hours(covered.usable_c, 'near')} in the middle; the lower figure is the worse end."
+        f"about {amp_hours(covered.usable_c, 'near')} in the middle. The lower figure is the worse end."
     )
 
 

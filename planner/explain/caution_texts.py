@@ -14,9 +14,9 @@ TERMINALS = (
     "off, and insulate the spanner."
 )
 FUSE = (
-    "Fit a fuse in every positive lead, as near to the battery as the code in force asks, sized for the cable, able "
-    "to break far more than the short-circuit current. Each unit of a bank has its own. The battery's own protection "
-    "is not the fuse."
+    "Fit a fuse in every positive lead, as near to the battery as the code in force asks. It is sized for the cable, "
+    "and can break far more than the short-circuit current. Each unit of a bank has its own. The battery's own "
+    "protection is not the fuse."
 )
 SHORT_CIRCUIT = (
     "Thousands of amps flow through a dropped tool before any protection opens. Keep the terminals covered while you "
@@ -28,9 +28,9 @@ SUDDEN_DARK = (
 )
 CHARGER = "Use a charger with the maker's voltages. No equalising, no desulphating. Stay with it for the first charge."
 MOUNTING = (
-    "Fix the battery so that it cannot move in any direction, away from fuel, heat and sharp edges, its terminals "
-    "covered and air around it; not in a sleeping space without the enclosure the code asks for. Gas from a failed "
-    "cell is poisonous and can burn: leave, let air in, call the fire service."
+    "Fix the battery so that it cannot move in any direction. Keep it away from fuel, heat and sharp edges, with its "
+    "terminals covered and air around it. Do not put it where people sleep without the enclosure the code asks for. "
+    "Gas from a failed cell is poisonous and can burn: leave, let air in, call the fire service."
 )
 WATER = (
     "Keep it dry. A battery that was under water is not to be used or charged: take it outdoors if that can be done "
@@ -42,7 +42,7 @@ STARTING = (
     "neither here."
 )
 ALTERNATOR = (
-    "If the battery switches off while an alternator charges it, the surge can damage the alternator and the "
+    "The battery may switch off while an alternator charges it. The surge can damage the alternator and the "
     "electronics. Have the charging current limited to what the alternator may give, by licensed practice."
 )
 HEATER = (
@@ -59,12 +59,12 @@ MIXING = (
     "their maker allows it."
 )
 MAINS = (
-    "Everything on the mains side of an inverter or a charger, its earthing, transfer switch and shore power, is for "
-    "licensed practice and the code in force where you use it."
+    "The mains side of an inverter or a charger is for licensed practice and the code in force where you use it. So "
+    "are its earthing, its transfer switch and shore power."
 )
 DEFER = (
-    "This sheet advises; it certifies nothing. Gas appliances, vehicle brakes and lights, boats that carry "
-    "passengers, and whatever an insurer or inspector must accept go to licensed practice and the local code. Ask "
+    "This sheet advises; it certifies nothing. Licensed practice and the local code decide on gas, on vehicle brakes "
+    "and lights, on boats that carry passengers, and on what an insurer or inspector must accept. Ask "
     "there for ABYC E-11 and E-13, ISO 13297 and ISO/TS 23625 for small craft, NFPA 70 article 551 and NFPA 1192 for "
     "recreational vehicles, IEC 62619 and UN 38.3 for the battery (from memory; check the edition)."
 )

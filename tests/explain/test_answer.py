@@ -175,7 +175,7 @@ def test_the_verdict_stands_first_and_the_evidence_last():
 
 def test_which_end_of_a_range_is_the_worse_is_said():
     text = " ".join(fit_text(assessed("unit_one", "trolling_day")).split())
-    assert "in eight outings of ten like this one; the lower figure is the worse end" in text
+    assert "in eight outings of ten like this one. The lower figure is the worse end" in text
 
 
 def test_which_load_matters_most_and_how_it_is_known_is_said():
