@@ -75,7 +75,7 @@ def run(given: argparse.Namespace) -> None:
 
 
 def _no_room(output: str | None, progress: Progress) -> InputRefused:
-    found = f"No space left on the disk after {progress.done:,} of {progress.rows:,} rows"
+    found = f"no room left on the disk after {progress.done:,} of {progress.rows:,} rows"
     fix = "Make room, or name a file elsewhere."
     if output is not None and output.lower().endswith(".parquet"):
         fix += " A Parquet file without its end cannot be read: a .csv would keep its rows."

@@ -74,7 +74,7 @@ def test_a_full_disk_is_told_without_a_traceback(tmp_path):
     full.symlink_to("/dev/full")
     done = run("--vary", "ambient=5 degC:15 degC:2", "-o", str(full))
     assert done.returncode == 2
-    assert "No space left" in done.stderr and "0 of 2 rows" in done.stderr
+    assert "no room left" in done.stderr and "0 of 2 rows" in done.stderr
     assert "Traceback" not in done.stderr
 
 
@@ -83,7 +83,7 @@ def test_a_full_disk_under_a_parquet_table_says_that_it_cannot_be_read(tmp_path)
     full.symlink_to("/dev/full")
     done = run("--vary", "ambient=5 degC:15 degC:2", "-o", str(full))
     assert done.returncode == 2
-    assert "No space left" in done.stderr and "cannot be read" in done.stderr
+    assert "no room left" in done.stderr and "cannot be read" in done.stderr
     assert "Traceback" not in done.stderr
 
 

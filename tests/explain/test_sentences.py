@@ -122,9 +122,9 @@ PEAK = {"current_a": 100.0, "duration_s": 1200.0, "basis": "run", "zone": "trips
         "entries": (OPENED, HELD)}  # fmt: skip
 HEAT = {"worst_k": 361.0, "limit_k": 348.15, "steady_k": 358.0, "rms_a": 90.0, "upper_k": 365.0, "tested_a": 100.0,
         "ambient_k": 298.15}  # fmt: skip
-CABLE = {"gauge": "AWG 6", "current_A": 110.0, "ampacity_A": 120.0, "fuse_A": 150.0, "fuse_low_A": 137.5, "drop_V": 1.4,
+CABLE = {"gauge": "AWG 6", "current_A": 110.0, "ampacity_A": 120.0, "fuse_A": 150.0, "fuse_low_A": 137.5, "fuse_from_A": 137.5, "charge_A": 30.0, "drop_V": 1.4,
          "drop_base_V": 12.8, "reasons": REASONS, "conductor": "AWG 2", "suggested_fuse_A": 150.0}  # fmt: skip
-INVERTER = {"load": "kettle", "cutout_v": 11.5, "share": 0.7, "time_s": 1464.0, "soc": 0.66, "wired": True,
+INVERTER = {"load": "kettle", "cutout_v": 11.5, "needed_rest_v": 12.6, "share": 0.7, "time_s": 1464.0, "soc": 0.66, "wired": True,
             "needed_s": 2700.0, "start_soc": 0.5, "start_used_c": 180000.0, "cure": {"conductor": "AWG 1/0"}}  # fmt: skip
 BRANCH = Branch(1, 1.2e-3, 0.9, 102.9, 100.3, 98.1, 102.9, 59400.0, "within meter error")
 LOSS = Loss(1, "does not fit", 180.0, "trips", 99.5, True)

@@ -21,8 +21,9 @@ FEW_DRAWS = 60  # the page asks for 500
 def test_the_swings_are_those_of_the_command(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(choosing, "Asked", functools.partial(Asked, draws=FEW_DRAWS))
     page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
-    page.session_state["battery_chosen"] = "unit_three"
-    page.session_state["outing_chosen"] = "anchor_winch"
+    page.run()
+    page.selectbox(key="battery_chosen").set_value("unit_three")
+    page.selectbox(key="outing_chosen").set_value("anchor_winch")
     page.run()
     assert not page.exception
     assert "Swings as JSON" not in [button.label for button in page.get("download_button")]

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from planner.simulate import leap
+from planner.simulate import packing
 from tests.oracles.pieces import LoadPiece, pulsed
 from tests.simulate.invented_packs import LIVELY, PACK, run
 
@@ -25,11 +25,16 @@ CASES = {
 }  # fmt: skip
 
 
+def walk_every_outing(monkeypatch):
+    """No voltage may be leapt over."""
+    monkeypatch.setattr(packing, "most_leap_v", lambda *_: -1.0)
+
+
 @pytest.mark.parametrize("name", CASES)
 def test_runtime_charge_and_energy_are_those_of_walking_every_outing(name, monkeypatch):
     pack, loads, changes = CASES[name]
     leapt = run([pack], loads, **changes)
-    monkeypatch.setattr(leap, "STEADY_K", -1.0)  # never steady: every outing is walked
+    walk_every_outing(monkeypatch)
     walked = run([pack], loads, **changes)
     time, charge, energy = (
         float(getattr(leapt, key)[0] / getattr(walked, key)[0] - 1.0)
@@ -45,7 +50,7 @@ def test_runtime_charge_and_energy_are_those_of_walking_every_outing(name, monke
 def test_a_month_of_a_light_load_is_leapt_and_not_walked(monkeypatch):
     loads = [LoadPiece(1800.0, current_a=0.2), LoadPiece(1800.0)]
     leapt = run([PACK], loads)
-    monkeypatch.setattr(leap, "STEADY_K", -1.0)
+    walk_every_outing(monkeypatch)
     walked = run([PACK], loads)
     assert float(leapt.end_s[0]) == pytest.approx(float(walked.end_s[0]), rel=RUNTIME)
     assert leapt.steps < walked.steps / 4
@@ -68,6 +73,6 @@ def test_a_power_load_near_a_trip_is_walked_so_that_the_trip_is_met():
 def test_a_dip_that_only_a_nearly_empty_battery_makes_ends_the_run_there(monkeypatch):
     loads = [LoadPiece(3600.0, current_a=1.0), LoadPiece(10.0, current_a=200.0)]
     leapt = run([PACK], loads, cutoff_v=11.5)
-    monkeypatch.setattr(leap, "STEADY_K", -1.0)
+    walk_every_outing(monkeypatch)
     walked = run([PACK], loads, cutoff_v=11.5)
     assert float(leapt.end_s[0]) == pytest.approx(float(walked.end_s[0]), rel=RUNTIME)
