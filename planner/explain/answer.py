@@ -13,6 +13,7 @@ from planner.explain.cautions import cautions
 from planner.explain.chain_sentences import chain_json
 from planner.explain.digest import input_digest
 from planner.explain.figures import check_json, finite, hours, watt_hours
+from planner.explain.reasoning import chains, steps_json
 from planner.explain.warnings import warnings
 from planner.explain.winter_answer import winter_section
 from planner.record.schema import Record
@@ -39,6 +40,7 @@ def fit_json(assessment: Assessment) -> dict[str, Any]:
         "bank": bank_json(assessment),
         "winter": winter_json_of(assessment),
         "units": units_json(assessment.record),
+        "why": [steps_json(chain) for chain in chains(assessment)],
         "cautions": list(cautions(assessment)),
         "warnings": list(warnings(assessment)),
     }

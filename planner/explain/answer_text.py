@@ -12,6 +12,7 @@ from planner.explain.chain_sentences import change_sentence, links_sentences
 from planner.explain.digest import input_digest
 from planner.explain.evidence_rule import how_far_a_test_speaks
 from planner.explain.layout import Page
+from planner.explain.reasoning import chain_text, chains
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.words import about_time, amp_hours, amps
@@ -73,6 +74,10 @@ def fit_text(assessment: Assessment) -> str:
     page.part("Which link gives first", links_sentences(assessment))
     change = change_sentence(assessment, cheapest_change(assessment))
     page.part("What would mend cable and inverter", [] if change is None else [change])
+    page.part(
+        "From measurement to verdict",
+        [f"{TITLES[chain.check.id]}: {chain_text(chain)}" for chain in chains(assessment) if chain.check in counted],
+    )
     page.part("Cautions", cautions(assessment))
     page.part("Beside this answer", warnings(assessment))
     digest = input_digest(assessment.record, assessment.outing, assessment.climate)

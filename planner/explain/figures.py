@@ -11,6 +11,7 @@ from planner.constants import COULOMB_PER_AH, JOULE_PER_WH, SECONDS_PER_HOUR, ZE
 from planner.explain.sentences import sentence
 from planner.verdict.check import Amount, Check, Told
 
+NONE = "–"  # where there is no number
 LONGEST_HOURS = 10_000.0  # beyond it a runtime is not stated
 
 # SI suffix of a part's name -> (suffix in JSON, divisor, offset)
@@ -127,3 +128,22 @@ def _entry(found: Pass | Trip) -> dict[str, Any]:
         "error_A": found.limit_a,
         "duration_s": found.duration_s,
     }
+
+
+def number_text(found: Amount | None) -> str:
+    """A number with its unit for the evidence, four digits."""
+    return figure_text(amount(found))
+
+
+def figure_text(told: Mapping[str, Any] | None) -> str:
+    """The same of a number that is already in its unit."""
+    if told is None:
+        return NONE
+    value = float(told["value"])
+    text = f"{value:,.0f}" if abs(value) >= 1000.0 and math.isfinite(value) else f"{value:.4g}"
+    return f"{text} {unit_sign(told['unit'])}"
+
+
+def unit_sign(unit: str) -> str:
+    """A unit as it is printed."""
+    return "°C" if unit == "degC" else str(unit)

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from typing import Any
 
 from planner.constants import SECONDS_PER_HOUR, ZERO_CELSIUS_K
 from planner.explain.answer_text import TITLES, is_asked
 from planner.explain.audit_answer import AGREES, STANDARD_UNITS, claim_json, pooled_line
 from planner.explain.evidence_rule import how_far_a_test_speaks
-from planner.explain.figures import amount
+from planner.explain.figures import NONE, figure_text, number_text, unit_sign
+from planner.explain.reasoning import COUNTED, MEASURED, NEEDED, chains, step_text
 from planner.explain.words import exact_time
 from planner.outing.schema import Outing
 from planner.record.gaps import missing_tests
 from planner.verdict.assess import Assessment
-from planner.verdict.check import Amount, weakest
+from planner.verdict.check import weakest
 from planner.verdict.claims import ClaimCheck, check_claims
 from planner.verdict.pooled import pool
 
@@ -27,7 +26,6 @@ CLASSES = (
     "buyer, H handbook, C claimed by a label or seller, U unknown. A question has the weakest class that decides it. "
     "C and U never carry a good verdict."
 )
-NONE = "–"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +41,7 @@ class Table:
 
 def evidence_tables(assessment: Assessment) -> tuple[Table, ...]:
     """The tables of the evidence page, in order."""
-    return (_questions(assessment), _claims(assessment), _inputs(assessment))
+    return (_questions(assessment), _origins(assessment), _claims(assessment), _inputs(assessment))
 
 
 def class_of(evidence: str) -> str:
@@ -57,10 +55,24 @@ def _questions(assessment: Assessment) -> Table:
     for check in assessment.checks:
         aside = "" if is_asked(assessment, check) else " (not asked)"
         numbers = (check.need, check.capability, check.capability_centre, check.margin)
-        rows.append((TITLES[check.id] + aside, check.verdict, class_of(check.evidence), *map(_number, numbers)))
+        rows.append((TITLES[check.id] + aside, check.verdict, class_of(check.evidence), *map(number_text, numbers)))
     decides = weakest(check.evidence for check in assessment.deciding)
     notes = (f"Weakest class that decides: {class_of(decides)}. {CLASSES}", how_far_a_test_speaks())
     return Table("Question by question", heads, tuple(rows), (22, 17, 13, 11, 13, 13, 11), notes)
+
+
+def _origins(assessment: Assessment) -> Table:
+    heads = ("Question", "Measured on the bench", "Needed, from", "Counted on, by")
+    rows: list[tuple[str, ...]] = []
+    before: list[str] = []
+    for chain in chains(assessment):
+        if not is_asked(assessment, chain.check):
+            continue
+        cells = ["; ".join(map(step_text, chain.of(what))) or NONE for what in (MEASURED, NEEDED, COUNTED)]
+        again = before and cells[0] != NONE and cells[0] == before[0]
+        rows.append((TITLES[chain.check.id], "as above" if again else cells[0], *cells[1:]))
+        before = cells
+    return Table("Where each number comes from", heads, tuple(rows), (14, 36, 21, 29))
 
 
 def _claims(assessment: Assessment) -> Table:
@@ -76,7 +88,7 @@ def _claims(assessment: Assessment) -> Table:
 
 def _claim(claim: ClaimCheck) -> tuple[str, ...]:
     told = claim_json(claim)
-    claimed, measured = _figure(told["claimed"]), _figure(told["measured"])
+    claimed, measured = figure_text(told["claimed"]), figure_text(told["measured"])
     if claim.duration_s is not None:
         claimed += f" for {exact_time(claim.duration_s)}"
     if claim.measured is None:
@@ -84,7 +96,7 @@ def _claim(claim: ClaimCheck) -> tuple[str, ...]:
     u = told["expanded_uncertainty"]
     if u is not None:
         unit = claim.claimed.unit
-        measured += f" ± {u:.2g} {_sign(STANDARD_UNITS.get(unit, unit))}"
+        measured += f" ± {u:.2g} {unit_sign(STANDARD_UNITS.get(unit, unit))}"
     says = AGREES[claim.agrees]
     if claim.agrees is False and claim.trip_s is not None:
         says += f": opened after {exact_time(claim.trip_s)}"
@@ -94,7 +106,8 @@ def _claim(claim: ClaimCheck) -> tuple[str, ...]:
 def _inputs(assessment: Assessment) -> Table:
     outing = assessment.outing
     rows = [
-        (load.name, load.kind, class_of(load.evidence), f"{100.0 * load.spread:.3g} %") for load in outing.loads
+        (f"load.{number}: {load.name}", load.kind, class_of(load.evidence), f"{100.0 * load.spread:.3g} %")
+        for number, load in enumerate(outing.loads, start=1)
     ]
     heads = ("Load", "Entered as", "Class", "Spread (one standard deviation)")
     return Table("What was entered", heads, tuple(rows), (34, 18, 18, 30), (_plan(outing),))
@@ -121,20 +134,3 @@ def _plan(outing: Outing) -> str:
 
 def _celsius(kelvin: float) -> str:
     return f"{kelvin - ZERO_CELSIUS_K:.1f} °C"
-
-
-def _number(found: Amount | None) -> str:
-    return _figure(amount(found))
-
-
-def _figure(told: dict[str, Any] | None) -> str:
-    """A number with its unit, four digits."""
-    if told is None:
-        return NONE
-    value = float(told["value"])
-    text = f"{value:,.0f}" if abs(value) >= 1000.0 and math.isfinite(value) else f"{value:.4g}"
-    return f"{text} {_sign(told['unit'])}"
-
-
-def _sign(unit: str) -> str:
-    return "°C" if unit == "degC" else str(unit)

@@ -19,7 +19,7 @@ from tests.explain.demo import COMBINATIONS, PROFILES, assessed
 from tests.explain.wording import forbidden_in
 
 TOP = ["verdict", "battery", "outing", "digest", "version", "seed", "draws", "checks", "runtime", "peak_current", "wiring",
-       "bank", "winter", "units", "cautions", "warnings"]  # fmt: skip
+       "bank", "winter", "units", "why", "cautions", "warnings"]  # fmt: skip
 # "figures" stands beside the contract's keys: the numbers that the check's sentences are made of
 CHECK = ["id", "verdict", "evidence", "need", "capability", "capability_centre", "margin", "reason", "limit", "settled_by",
          "figures"]  # fmt: skip

@@ -1,0 +1,172 @@
+"""From measurement to verdict: for each question what was measured, needed, counted on and left, each with its origin.
+
+An origin is a place in a file, as the readers name it ("capacity_test.1", "load.2"), or the rule that made the number.
+Nothing is worked out here but the difference that a check states itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from planner.battery.current_evidence import Pass, Trip
+from planner.battery.fit import full_discharges
+from planner.explain.figures import NONE, amount, number_text
+from planner.verdict.assess import Assessment
+from planner.verdict.check import Amount, Check
+
+MEASURED, NEEDED, COUNTED, ROOM = "measured", "needed", "counted on", "room"
+# how a need that the bench alone cannot give is counted
+RULES = {
+    "energy": "model of them, nine outings in ten",
+    "reserve": "model of them, nine outings in ten",
+    "peak_current": "that test less the meter's error",
+    "terminal_heat": "limit of the terminals",
+    "inverter": "model of them, through the cable",
+    "wiring": "table of the conductor",
+    "winter_charging": "weather hour by hour, at what the tests blocked and accepted",
+    "bank": "currents shared by resistance, each unit against its own tests",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step. what : MEASURED, NEEDED, COUNTED or ROOM. origin : where it comes from. amounts : its numbers."""
+
+    what: str
+    origin: str
+    amounts: tuple[Amount, ...] = ()
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """The steps of one question, measurement first; its verdict and evidence class end it."""
+
+    check: Check
+    steps: tuple[Step, ...]
+
+    def of(self, what: str) -> tuple[Step, ...]:
+        """The steps of one sort."""
+        return tuple(step for step in self.steps if step.what == what)
+
+
+def chains(assessment: Assessment) -> tuple[Chain, ...]:
+    """A chain for each check of the answer, in its order."""
+    return tuple(Chain(check, tuple(_steps(assessment, check))) for check in assessment.checks)
+
+
+def steps_json(chain: Chain) -> dict[str, Any]:
+    """A chain as plain values."""
+    return {
+        "check": chain.check.id,
+        "steps": [
+            {
+                "what": step.what,
+                "from": step.origin,
+                "amounts": [amount(one) for one in step.amounts],
+                "said": step.said,
+            }
+            for step in chain.steps
+        ],
+        "verdict": chain.check.verdict,
+        "evidence": chain.check.evidence,
+    }
+
+
+def step_text(step: Step) -> str:
+    """One step: its numbers, and where they come from."""
+    told = [found for found in map(number_text, step.amounts) if found != NONE]
+    told += [step.said] if step.said else []
+    if step.what == MEASURED:
+        return f"{step.origin}: {', '.join(told)}"
+    return f"{', '.join(told)} ({step.origin})" if told else step.origin
+
+
+def chain_text(chain: Chain) -> str:
+    """The chain in one line, the verdict last."""
+    measured = "; ".join(map(step_text, chain.of(MEASURED))) or "no test"
+    told = [
+        f"measured {measured}",
+        *(f"{step.what} {step_text(step)}" for step in chain.steps if step.what != MEASURED),
+    ]
+    return f"{' > '.join(told)} > {chain.check.verdict} [{chain.check.evidence}]"
+
+
+def _steps(assessment: Assessment, check: Check) -> Iterator[Step]:
+    yield from MEASUREMENTS[check.id](assessment, check)
+    needed = (check.need,) if check.need is not None else ()
+    yield Step(NEEDED, _need_origin(assessment, check), needed)
+    if check.capability is not None:
+        yield Step(COUNTED, RULES[check.id], (check.capability,))
+    if check.margin is not None:
+        yield Step(ROOM, "counted on less needed", (check.margin,))
+
+
+def _need_origin(assessment: Assessment, check: Check) -> str:
+    if check.id == "winter_charging":
+        return "climate"
+    if check.id == "inverter":
+        return ", ".join(
+            f"load.{n}" for n, load in enumerate(assessment.outing.loads, 1) if load.kind == "inverter"
+        )
+    count = len(assessment.outing.loads)
+    loads = f"load.1 to load.{count}" if count > 1 else "load.1"
+    kept = {
+        "reserve": "get_home" if assessment.outing.get_home is not None else "reserve",
+        "wiring": "wiring",
+    }
+    return f"{loads}, {kept[check.id]}" if check.id in kept else loads
+
+
+def _discharges(assessment: Assessment, _: Check) -> Iterator[Step]:
+    for test in full_discharges(assessment.record):
+        found = (
+            Amount(test.charge_c, "Ah"),
+            Amount(test.mean_current_a, "A"),
+            Amount(test.at.cell_k, "degC"),
+        )
+        yield Step(MEASURED, test.at.place, found)
+
+
+def _holds(_: Assessment, check: Check) -> Iterator[Step]:
+    by = check.reason.parts.get("by")
+    if isinstance(by, Pass | Trip):
+        said = "switched off" if isinstance(by, Trip) else "held"
+        yield Step(MEASURED, by.source, (Amount(by.current_a, "A"), Amount(by.duration_s, "h")), said)
+
+
+def _terminals(assessment: Assessment, _: Check) -> Iterator[Step]:
+    for test in assessment.record.terminal_tests:
+        hottest_k = max(reading_k for _, reading_k in test.readings)
+        yield Step(MEASURED, test.at.place, (Amount(test.current_a, "A"), Amount(hottest_k, "degC")))
+    for held in assessment.record.current_tests:
+        if held.terminal_end_k is not None:
+            yield Step(
+                MEASURED, held.at.place, (Amount(held.current_a, "A"), Amount(held.terminal_end_k, "degC"))
+            )
+
+
+def _cold_charges(assessment: Assessment, _: Check) -> Iterator[Step]:
+    for test in assessment.record.cold_charge_tests:
+        said = f"{test.charging} while {test.direction}"
+        yield Step(MEASURED, test.at.place, (Amount(test.at.cell_k, "degC"),), said)
+
+
+def _steps_of_current(assessment: Assessment, check: Check) -> Iterator[Step]:
+    yield from _discharges(assessment, check)
+    for test in assessment.record.step_tests:
+        yield Step(MEASURED, test.at.place, (), "resistance")
+
+
+MEASUREMENTS: dict[str, Callable[[Assessment, Check], Iterator[Step]]] = {
+    "energy": _discharges,
+    "reserve": _discharges,
+    "peak_current": _holds,
+    "terminal_heat": _terminals,
+    "inverter": _steps_of_current,
+    "wiring": lambda _, __: iter(()),  # the cable is measured by nobody: its table is the handbook's
+    "winter_charging": _cold_charges,
+    "bank": _holds,
+}
