@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.battery.current_evidence import Pass, Trip
-from planner.battery.fit import full_discharges
+from planner.battery.full_discharge import full_discharges
 from planner.explain.figures import NONE, amount, number_text
 from planner.verdict.assess import Assessment
 from planner.verdict.check import Amount, Check
