@@ -234,7 +234,7 @@ def test_many_years_at_once_are_the_years_one_by_one():
 
 def test_memory_does_not_grow_with_the_number_of_drawn_years():
     peaks = []
-    for draws in (100, 300):  # one block, and three
+    for draws in (200, 600):  # one block, and three
         tracemalloc.start()
         drawn_years(CLIMATE, WEATHER, UNIT, TESTED, draws)
         peaks.append(tracemalloc.get_traced_memory()[1])
