@@ -39,7 +39,7 @@ def test_days_of_storage_are_those_of_the_hand_calculation(tmp_path):
     # the fitted charge goes on below the cut-off, so up to 1.5 % more
     assert found.days == pytest.approx(155.0, rel=0.015)
     assert not found.self_discharge_measured
-    beside = '[storage]\nfrom_charge = "60 %"\nto_charge = "10 %"\nparasite = "35 mA"\n'
+    beside = '[standing]\nfrom_charge = "60 %"\nto_charge = "10 %"\nparasite = "35 mA"\n'
     assert year(tmp_path, beside).care.storage.days == pytest.approx(44.0, rel=0.02)
 
 
@@ -81,4 +81,4 @@ def test_a_charger_by_the_clock(tmp_path):
 
 def test_storage_that_runs_up_is_refused(tmp_path):
     with pytest.raises(InputRefused, match="to_charge"):
-        year(tmp_path, '[storage]\nfrom_charge = "10 %"\nto_charge = "60 %"\n')
+        year(tmp_path, '[standing]\nfrom_charge = "10 %"\nto_charge = "60 %"\n')
