@@ -97,3 +97,16 @@ def test_a_pair_on_unequal_leads_misses_by_a_hair_and_equal_leads_cure_it(tmp_pa
     assert equal.bank is not None
     assert [branch.first_a for branch in equal.bank.branches] == pytest.approx([90.0, 90.0], rel=1e-9)
     assert checks(equal)["bank"].verdict == "fits with limits"
+
+
+def test_a_sound_units_terminals_may_read_32_degrees_in_a_room(tmp_path):
+    # Common practice, no source: 105 A for 15 min, hottest terminal 32 degC in a room of 22 degC. A rise of 10 K, steady
+    # at 10/0.811 = 12.3 K by a time constant of 9 min: 105 A for good is far from 75 degC.
+    text = STURDY.replace('current = "100 A"\nambient = "25 degC"\nreadings = [["15 min", "53 degC"]]',
+                          'current = "105 A"\nambient = "22 degC"\nreadings = [["15 min", "32 degC"]]')  # fmt: skip
+    assert text != STURDY
+    need = ICE.replace('"4.5 A"', '"90 A"').replace('"8 h"', '"40 min"').replace('"-9 degC"', '"22 degC"')
+    heat = checks(assess(read_unit(tmp_path, text), read_need(tmp_path, need), draws=20))["terminal_heat"]
+    assert heat.verdict == "fits" and heat.need is not None
+    # (90/105)^2 of 10 to 14 K above 22 degC
+    assert 29.0 < heat.need.value_si - 273.15 < 33.0
