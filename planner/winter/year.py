@@ -271,7 +271,8 @@ def _totals(inputs: YearInputs, run: _Run) -> YearTotals:
     offered_m = by_month(present)
     # The lower thresholds block less and expose more, so the ends change places for the exposure.
     blocked, lost, exposed = np.stack(blocked_m), np.stack(lost_m), np.stack(exposed_m[::-1])
-    missed = np.maximum(ledger.taken_c[FREE] - ledger.taken_c[:2], 0.0)
+    # A battery kept waiting once more may be the emptier one later and take more: the ends may change places.
+    missed = np.sort(np.maximum(ledger.taken_c[FREE] - ledger.taken_c[:2], 0.0), axis=0)
     return YearTotals(
         hours_offered=offered_m.sum(axis=0),
         hours_blocked=blocked.sum(axis=1),
