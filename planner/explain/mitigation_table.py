@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from planner.constants import JOULE_PER_WH
 from planner.explain.words import MONTHS, month_names, span_of
 from planner.winter.mitigation import VariantResult
+from planner.winter.winter_json import PERCENTILES
 
 NAMES = {
     "as_is": "As it is",
@@ -23,6 +27,7 @@ NAMES = {
 }
 LEAST_GAIN_H = 0.5  # less is nothing
 WH_PER_KWH = 1000.0
+LINE = 76
 
 
 def mitigation_table(results: Sequence[VariantResult]) -> pd.DataFrame:
@@ -41,6 +46,53 @@ def mitigation_table(results: Sequence[VariantResult]) -> pd.DataFrame:
             }
         )
     return pd.DataFrame(rows)
+
+
+def mitigation_lines(results: Sequence[VariantResult]) -> list[str]:
+    """A line a change for plain text, at most 78 columns, then which gains most."""
+    lines = [f"{'':<36}{'hours more':>12}{'dark days less':>16}{'heater':>12}"]
+    for result in results[1:]:
+        gained, saved = result.open_hours_gained.sum(axis=1), result.dark_days_saved
+        heat = float(result.heater_j.max()) / JOULE_PER_WH / WH_PER_KWH
+        lines.append(
+            f"{NAMES[result.variant.id]:<36}{_both(gained):>12}{_both(saved):>16}"
+            f"{f'{heat:.1f} kWh' if heat else '-':>12}"
+        )
+    return [*lines, *textwrap.wrap(mitigation_sentence(results), LINE)]
+
+
+def _both(ends: npt.NDArray[np.float64]) -> str:
+    low, high = sorted(float(end) for end in ends)
+    return f"{low:.0f} to {high:.0f}" if round(low) != round(high) else f"{low:.0f}"
+
+
+def mitigation_json(results: Sequence[VariantResult]) -> list[dict[str, Any]]:
+    """A change an object: medians of what it gains and costs, and its own spread over the drawn years."""
+    return [
+        {
+            "id": result.variant.id,
+            "hours_gained": _ends(result.open_hours_gained.sum(axis=1)),
+            "hours_gained_by_month": [
+                _ends(result.open_hours_gained[:, month]) for month in range(len(MONTHS))
+            ],
+            "dark_days_saved": _ends(result.dark_days_saved),
+            "heater_kWh": _ends(result.heater_j / JOULE_PER_WH / WH_PER_KWH),
+            "years": {
+                f"p{share}": {
+                    "hours_blocked": _ends(result.totals.percentile(share).hours_blocked[:, 0]),
+                    "days_dark": _ends(result.totals.percentile(share).days_dark[:, 0]),
+                }
+                for share in PERCENTILES
+            },
+        }
+        for result in results
+    ]
+
+
+def _ends(values: npt.NDArray[np.float64]) -> dict[str, float]:
+    """The lower thresholds' end and the upper one's, in order of size."""
+    low, high = sorted(float(value) for value in values)
+    return {"low": low, "high": high}
 
 
 def months_gained_table(results: Sequence[VariantResult]) -> pd.DataFrame:

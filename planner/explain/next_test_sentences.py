@@ -19,6 +19,7 @@ CHECK_NAMES = {
     "winter_charging": "charging in the cold",
     "bank": "several batteries together",
     "recovery": "the caution about coming back after a trip",
+    "cold_charging": "the caution that it may take charge while too cold",
 }
 
 
@@ -63,6 +64,15 @@ def _both_legs(parts: Parts) -> str:
     )
 
 
+def _harm_or_dark(parts: Parts) -> str:
+    return (
+        "Soak the unit cold and try a small charge every kelvin, cooling and then warming. Where it sits now, refused charge "
+        "leaves it dark and charge let in harms it unseen; the test tells which of the two you have, and so whether to bring "
+        f"it warmth or a second battery. If it still refuses at {degrees(parts['blocked_k'])}, the whole answer is: "
+        f"{parts['passed']}; if it does not: {parts['failed']}."
+    )
+
+
 def _warming_leg(parts: Parts) -> str:
     return (
         f"Warm the cold unit and try a small charge every kelvin. If it takes charge again by "
@@ -76,6 +86,8 @@ REASONS: Mapping[str, Callable[[Parts], str]] = {
     "terminals": _terminals,
     "both_legs": _both_legs,
     "warming_leg": _warming_leg,
+    "both_legs_tell_harm": _harm_or_dark,
+    "warming_leg_tell_harm": _harm_or_dark,
     "log_the_outing": lambda p: (
         f"Log the current of one outing, a reading a second or faster, in place of what is stated or claimed. {_outcome(p)}"
     ),

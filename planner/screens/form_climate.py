@@ -82,6 +82,23 @@ FORM = (
         first={"air": "18 degC", "from": "8 h", "until": "17 h"},
     ),
     Group(
+        "standing",
+        "Left alone",
+        (
+            Field("from_charge", "From", "fraction", "60 %"),
+            Field("to_charge", "Down to", "fraction", "10 %"),
+            Field("parasite", "What stays connected draws", "current", "35 mA"),
+        ),
+    ),
+    Group(
+        "indoors",
+        "Brought in from the cold",
+        (
+            Field("air", "Air there", "temperature", "15 °C"),
+            Field("humidity", "Its humidity", "fraction", "60 %"),
+        ),
+    ),
+    Group(
         "heater",
         "Heater on the battery",
         (

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
+from planner.explain.winter_answer import MITIGATION_YEARS
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import MARKS, figures_part, files_part, listed_part, problems_part, table_part
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, CLIMATE, initial_state
 from planner.screens.unit_choice import said
-from planner.screens.winter_view import MITIGATION_YEARS, WinterView, mitigation_view, winter_view
+from planner.screens.winter_view import WinterView, winter_view
 
 TITLE = "Charging through the year"
 
@@ -32,7 +33,7 @@ def show() -> None:
             st.markdown(f"{missing} to get an answer.")
         return
     chosen = Choices((battery,), None, climate)
-    with top, st.spinner("Running 501 years, hour by hour …"):
+    with top, st.spinner("Running 501 years, hour by hour, and the usual changes through 40 of them …"):
         view = kept("winter", chosen.digest, lambda: worked(chosen, winter_view))
     with top:
         if isinstance(view, Refused):
@@ -41,7 +42,7 @@ def show() -> None:
         _verdict(view)
     figures_part(view.figures[:2], side_by_side=True)
     figures_part(view.figures[2:])
-    _changes(chosen)
+    _changes(view)
     st.subheader("Before you use it", anchor=False)
     listed_part(view.cautions)
     st.subheader("What weakens this answer", anchor=False)
@@ -58,21 +59,18 @@ def _verdict(view: WinterView) -> None:
             st.markdown(said(text))
 
 
-def _changes(chosen: Choices) -> None:
+def _changes(view: WinterView) -> None:
     st.subheader("What would help", anchor=False)
-    with st.spinner("Running the usual changes through the same years …"):
-        found = kept("mitigation", chosen.digest, lambda: worked(chosen, mitigation_view))
-    if isinstance(found, Refused):
-        problems_part(found.problems)
-        return
-    st.markdown(said(found.finding))
+    st.markdown(said(view.finding))
     st.caption(
         f"Each against the place as it is, in the middle of {MITIGATION_YEARS} drawn years. A dark day is one on which "
         "your own use finds the battery empty. Low end: the lower switching temperature is true; high end: the upper."
     )
-    table_part("changes", found.changes, "What each change gains in a year")
+    table_part("changes", view.changes, "What each change gains in a year")
     with st.expander("Month by month, with the upper switching temperature"):
-        table_part("changes_by_month", found.months, "Hours of charging gained month by month")
+        table_part("changes_by_month", view.months, "Hours of charging gained month by month")
+    st.subheader("Left alone, charged, brought in", anchor=False)
+    listed_part(view.care)
 
 
 show()

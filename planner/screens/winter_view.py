@@ -12,16 +12,14 @@ from planner.explain.mitigation_table import mitigation_sentence, mitigation_tab
 from planner.explain.sentences import sentence
 from planner.explain.winter_answer import answer_winter, winter_json, winter_text
 from planner.explain.winter_calendar import calendar_figure
+from planner.explain.winter_care_text import care_sentences
 from planner.explain.winter_charts import fortnight_figure, months_figure
 from planner.explain.words import span_of
 from planner.explain.year_course import year_course
 from planner.screens.reading import Inputs
 from planner.verdict.assess import DRAWS, SEED
-from planner.verdict.winter_check import gate_ends, winter_unit
-from planner.winter.mitigation import compare_variants, usual_variants
+from planner.verdict.winter_check import winter_unit
 from planner.winter.weather_source import load_weather
-
-MITIGATION_YEARS = 40  # medians over them move by less than the year-to-year spread; 3 s of work
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,17 +36,12 @@ class WinterView:
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
     figures: tuple[Figure, ...]
-    json_text: str
-    plain_text: str
-
-
-@dataclass(frozen=True, slots=True)
-class MitigationView:
-    """What could be done about it."""
-
+    care: tuple[str, ...]
     finding: str
     changes: pd.DataFrame
     months: pd.DataFrame
+    json_text: str
+    plain_text: str
 
 
 def winter_view(inputs: Inputs) -> WinterView:
@@ -69,6 +62,10 @@ def winter_view(inputs: Inputs) -> WinterView:
         tuple(found["cautions"]),
         tuple(inputs.restored(text) for text in found["warnings"]),
         (months_figure(course), calendar_figure(course), fortnight_figure(course)),
+        tuple(care_sentences(answer.winter.care)),
+        mitigation_sentence(answer.changes),
+        mitigation_table(answer.changes),
+        months_gained_table(answer.changes),
         inputs.restored(json.dumps(found, indent=2, ensure_ascii=False)),
         inputs.restored(winter_text(answer)),
     )
@@ -83,16 +80,4 @@ def _other_years(found: dict[str, object]) -> str | None:
     return (
         f"Weather differs from year to year. In eight of ten drawn years like this one, charging is blocked in "
         f"{span_of(low, high, 'hours')}, whichever switching temperature is true."
-    )
-
-
-def mitigation_view(inputs: Inputs) -> MitigationView:
-    """The usual changes on the same drawn years."""
-    (record,), (model,) = inputs.records, inputs.models
-    answer = answer_winter(record, inputs.needed_climate(), 0, SEED)
-    climate, gates = answer.winter.climate, gate_ends(answer.winter.gate)
-    variants = usual_variants(climate, winter_unit(record, model), gates)
-    results = compare_variants(variants, load_weather(climate), gates, MITIGATION_YEARS, SEED)
-    return MitigationView(
-        mitigation_sentence(results), mitigation_table(results), months_gained_table(results)
     )

@@ -16,7 +16,6 @@ from planner.screens.fit_parts import (
     question_part,
     table_part,
 )
-from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import initial_state
 from planner.screens.unit_choice import said, units_now
@@ -53,7 +52,7 @@ def show() -> None:
     _chain(view)
     if view.ranked:
         st.subheader("Which link gives first", anchor=False)
-        st.markdown("  \n".join(plain(text) for text in view.ranked))
+        st.markdown("  \n".join(said(text) for text in view.ranked))
     for row in view.rows:
         question_part(row)
     if view.branches is not None:
@@ -102,7 +101,7 @@ def _verdict(before: WiringView, view: WiringView, changed: bool) -> None:
     st.subheader(told, anchor=False)
     st.markdown(f"The whole outing: {MARKS[view.verdict]} {view.verdict}.")
     if view.change is not None:
-        st.markdown(plain(view.change))
+        st.markdown(said(view.change))
     if changed and before.wiring_verdict is not None:
         st.markdown(
             f"As entered, with {said(before.entered or '')}: cable and fuse {before.wiring_verdict}, "

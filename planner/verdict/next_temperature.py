@@ -11,7 +11,7 @@ from planner.record.instrument import temperature_limit
 from planner.record.schema import ColdChargeTest, Instrument
 from planner.verdict.assess import Assessment
 from planner.verdict.bench_plan import charging_tried, probe_of, terminals_read
-from planner.verdict.check import DOES_NOT_FIT, Told
+from planner.verdict.check import DOES_NOT_FIT, NOT_PROVEN, Told
 from planner.verdict.energy import load_evidence
 from planner.verdict.need import need_of
 from planner.verdict.proposal import Found, Pointless, Proposal, judged_with, made_good, open_checks
@@ -21,6 +21,7 @@ READ_MIN = (5, 10, 15, 20, 30, 45)  # minutes at which terminals are read, to a 
 PASSING_RISE = 0.5  # of the room to the limit, where nothing tells what the terminals do
 FAILING_RISE = 1.5
 BETTER = (0.0, 1.0, 2.0)  # standard uncertainties below the reading at hand: the likeliest outcome first
+EXPOSURE = "cold_charging"  # the caution that goes when a unit is seen to refuse charge in the cold
 STEP_K = 1.0  # charging is tried every kelvin
 COLD_MIN, WARMING_MIN = 30 * 60, 10 * 60  # a day's soak and two legs; the warming leg alone
 
@@ -140,16 +141,32 @@ def _tried(base: Assessment, name: str, tests: tuple[ColdChargeTest, ...]) -> Fo
         return _pointless(name, "takes_charge_there")
     after = judged_with(base, tests)
     changes = made_good(base, after)
-    if not changes:
+    if not changes and not _settles(base, after):
         return _pointless(name, "winter_bad_either_way")
+    changes = changes or (EXPOSURE,)
     failed = judged_with(base, _poor(base, name, tests)).verdict
     parts = {"blocked_k": tests[0].at.cell_k, "accepted_k": tests[-1].at.cell_k, "changes": changes,
              "passed": after.verdict, "failed": failed}  # fmt: skip
     warming = name == "cold_charge_warming"
     code = "warming_leg" if warming else "both_legs"
+    code += "_tell_harm" if changes == (EXPOSURE,) else ""
     risk = "low" if warming else "medium"
     return Proposal(name, "battery", tests, None, None, tests[0].at.cell_k, changes, after.verdict, failed,
                     WARMING_MIN if warming else COLD_MIN, risk, Told(code, parts))  # fmt: skip
+
+
+def _settles(base: Assessment, after: Assessment) -> bool:
+    """Whether it turns possible harm that nobody sees into charging that is known to be refused.
+
+    The winter is not made good by it, since a battery that refuses charge runs dark, but what to do about it is another
+    matter: warmth is then no safeguard against harm but a way to get charge.
+    """
+    assert base.winter is not None and after.winter is not None
+    was, now = base.winter, after.winter
+    exposed = float(was.outlook.given.exposed_hours[1, 0]) > 0.0 and was.verdict.verdict == NOT_PROVEN
+    return (
+        exposed and float(now.outlook.given.exposed_hours[1, 0]) == 0.0 and now.verdict.verdict != NOT_PROVEN
+    )
 
 
 def _poor(base: Assessment, name: str, tests: tuple[ColdChargeTest, ...]) -> tuple[ColdChargeTest, ...]:

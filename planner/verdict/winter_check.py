@@ -11,6 +11,7 @@ from planner.battery.gate import Gate, build_gate
 from planner.constants import CHARGE_MIN_TEMPERATURE_K, SECONDS_PER_DAY
 from planner.record.schema import Record
 from planner.verdict.check import LIMITS, NOT_PROVEN, Check, Told
+from planner.verdict.winter_care import Care, winter_care
 from planner.winter.judge import GateEvidence, WinterVerdict, judge_winter
 from planner.winter.outlook import Outlook, winter_outlook
 from planner.winter.schema import (
@@ -32,6 +33,7 @@ class Winter:
     gate: Gate
     verdict: WinterVerdict
     climate: Climate
+    care: Care
 
 
 def work_out_winter(record: Record, climate: Climate, fitted: Fitted, draws: int, seed: int,
@@ -47,7 +49,10 @@ def work_out_winter(record: Record, climate: Climate, fitted: Fitted, draws: int
     lag = thermal_capacity_j_per_k(climate, unit) / thermal_conductance_w_per_k(climate)
     gate = build_gate(record, lag)
     outlook = winter_outlook(climate, load_weather(climate), unit, gate_ends(gate), draws, seed)
-    return Winter(outlook, gate, judge_winter(outlook.given, gate_evidence(record, gate, unit)), climate)
+    care = winter_care(record, climate, unit, gate, float(np.min(outlook.given.coldest_cell_k)))
+    return Winter(
+        outlook, gate, judge_winter(outlook.given, gate_evidence(record, gate, unit)), climate, care
+    )
 
 
 def winter_unit(record: Record, fitted: Fitted) -> WinterUnit:
@@ -103,7 +108,8 @@ def winter_check(found: Winter | None, asked: bool) -> Check | None:
     }  # fmt: skip
     settled = None if verdict.settled_by is None else Told(verdict.settled_by, parts)
     limit = Told("winter_limit", parts) if verdict.verdict == LIMITS else None
-    evidence = {"measured": "handbook"}.get(found.gate.evidence, found.gate.evidence)  # weather is handbook
+    # weather is handbook; a gate that nobody tested weakens only what hangs on it, which is then not proven
+    evidence = "unknown" if found.gate.evidence == "unknown" and verdict.verdict == NOT_PROVEN else "handbook"
     return Check(
         "winter_charging",
         verdict.verdict,

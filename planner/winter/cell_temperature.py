@@ -82,37 +82,44 @@ def heated_hour(
     """
     tau_s = heat_capacity_j_per_k / conductance_w_per_k
     lift_k = heater.power_w / conductance_w_per_k
-    left_s = np.full(cell_k.shape, SECONDS_PER_HOUR)
-    energy_j = np.zeros(cell_k.shape)
+    left_s: Array | float = SECONDS_PER_HOUR
+    heated_s = np.zeros(cell_k.shape)
     on = may_heat & (on | (cell_k < heater.target_k)) & (cell_k < heater.off_above_k)
     for _ in range(MOST_SWITCHINGS):
-        goal_k = air_k + np.where(on, lift_k, 0.0)
+        goal_k = air_k + lift_k * on
         threshold_k = np.where(on, heater.off_above_k, heater.target_k)
-        run_s = np.minimum(_time_to_reach(cell_k, goal_k, threshold_k, on, may_heat, tau_s), left_s)
-        cell_k = goal_k + (cell_k - goal_k) * np.exp(-run_s / tau_s)
-        energy_j = energy_j + np.where(on, heater.power_w * run_s, 0.0)
+        apart_k = cell_k - goal_k
+        run_s = np.minimum(_time_to_reach(apart_k, threshold_k - goal_k, may_heat, tau_s), left_s)
+        heated_s += on * run_s
         left_s = left_s - run_s
         switching = left_s > 0.0
+        cell_k = goal_k + apart_k * np.exp(run_s * (-1.0 / tau_s))
         if not switching.any():
-            return cell_k, energy_j, on
+            return cell_k, heater.power_w * heated_s, on
         cell_k = np.where(switching, threshold_k, cell_k)  # exactly there, so that rounding switches nothing
-        on = np.where(switching, ~on, on)
+        on = on ^ switching
         if heater.off_above_k == heater.target_k:
             break
     hold_w = np.clip(conductance_w_per_k * (cell_k - air_k), 0.0, heater.power_w)
-    return cell_k, energy_j + hold_w * left_s, on & (left_s <= 0.0)
+    return cell_k, heater.power_w * heated_s + hold_w * left_s, on & (left_s <= 0.0)
+
+
+def stays_off(cell_k: Array, air_k: Array, on: npt.NDArray[np.bool_], heater: Heater) -> bool:
+    """Whether no thermostat of all switches on in the hour: none is on, and neither cells nor air are below target.
+
+    cell_k at the start and air_k of the hour [K], on; all (n,).
+    """
+    return bool(cell_k.min() >= heater.target_k and air_k.min() >= heater.target_k and not on.any())
 
 
 def _time_to_reach(
-    cell_k: Array,
-    goal_k: Array,
-    threshold_k: Array,
-    on: npt.NDArray[np.bool_],
-    may_heat: npt.NDArray[np.bool_],
-    tau_s: float,
+    apart_k: Array, threshold_k: Array, may_heat: npt.NDArray[np.bool_], tau_s: float
 ) -> Array:
-    """Time until the thermostat switches [s]; infinite where it will not."""
-    crossing = np.where(on, goal_k > threshold_k, may_heat & (goal_k < threshold_k))
-    ahead = np.where(on, cell_k <= threshold_k, cell_k >= threshold_k)
-    ratio = np.divide(cell_k - goal_k, threshold_k - goal_k, out=np.ones_like(cell_k), where=crossing & ahead)
-    return np.where(crossing & ahead, tau_s * np.log(np.maximum(ratio, 1.0)), np.inf)
+    """Time until the thermostat switches [s]; infinite where it will not.
+
+    apart_k, threshold_k : cells, and the threshold ahead of them, both above where they are bound for [K]. They
+    pass it where both lie on one side and the threshold is nearer. A heater that may not run switches nothing.
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = apart_k / threshold_k
+        return np.where(may_heat & (ratio >= 1.0), tau_s * np.log(ratio), np.inf)

@@ -20,7 +20,7 @@ from planner.winter.sources import offered_clock_a, offered_sun_a, use_a, use_no
 from planner.winter.weather import Hourly, Weather
 from planner.winter.year import YearInputs, YearTotals, YearTrace, joined, run_year
 
-BLOCK_YEARS = 100  # weather years held in memory at once, about 60 MB
+BLOCK_YEARS = 200  # weather years held in memory at once, about 120 MB
 
 
 @dataclass(frozen=True, slots=True)

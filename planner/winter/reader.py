@@ -18,8 +18,10 @@ from planner.winter.schema import (
     DayWindow,
     HeatedHours,
     Heater,
+    Indoors,
     MonthlyClimate,
     SteadyUse,
+    StoragePlan,
 )
 
 COLDEST_K, HOTTEST_K = ZERO_CELSIUS_K - 70.0, ZERO_CELSIUS_K + 70.0  # the range an EPW file allows
@@ -66,6 +68,8 @@ def climate_from_table(top: Table, path: Path | None = None) -> Climate:
         heater=_heater(top.table("heater")),
         charges=charges,
         uses=tuple(_use(table) for table in top.tables("use")),
+        storage=_storage(top.table("standing")),
+        indoors=_indoors(top.table("indoors")),
         latitude_deg=latitude,
         longitude_deg=longitude,
         path=path,
@@ -131,6 +135,29 @@ def _heater(table: Table | None) -> Heater | None:
         fix = "The heater goes on below target and off above off_above."
         table.problem("off_above", f"{off_k - ZERO_CELSIUS_K:g} degC", "target or warmer", fix)
     return Heater(power_w, target_k, off_k, table.choice("fed_by", HEATER_FEEDS, default="charger"))
+
+
+def _storage(table: Table | None) -> StoragePlan:
+    plan = StoragePlan()
+    if table is None:
+        return plan
+    from_soc = table.quantity("from_charge", "fraction", low=0.0, high=1.0, default=plan.from_soc)
+    to_soc = table.quantity("to_charge", "fraction", low=0.0, high=1.0, default=plan.to_soc)
+    if from_soc < to_soc:
+        table.problem(
+            "to_charge", f"{100.0 * to_soc:g} %", "from_charge or less", "Storage runs down: swap the two."
+        )
+    return StoragePlan(
+        from_soc, to_soc, table.quantity("parasite", "current", low=0.0, high=10.0, default=0.0)
+    )
+
+
+def _indoors(table: Table | None) -> Indoors:
+    if table is None:
+        return Indoors()
+    air_k = table.quantity("air", "temperature", low=COLDEST_K, high=HOTTEST_K, required=True)
+    humidity = table.quantity("humidity", "fraction", above=0.0, high=1.0, default=Indoors().humidity)
+    return Indoors(air_k, humidity, stated=True)
 
 
 def _charge(table: Table) -> ChargeSource:

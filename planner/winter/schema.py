@@ -13,6 +13,7 @@ from planner.constants import (
     CHARGE_MIN_TEMPERATURE_K,
     MASS_PER_CHARGE_KG_PER_C,
     PLACE_CONDUCTANCE_W_PER_K,
+    ZERO_CELSIUS_K,
 )
 
 ALL_MONTHS = tuple(range(1, 13))
@@ -91,6 +92,24 @@ class MonthlyClimate:
 
 
 @dataclass(frozen=True, slots=True)
+class StoragePlan:
+    """From which charge down to which it may stand, and what stays connected meanwhile [A]."""
+
+    from_soc: float = 0.6
+    to_soc: float = 0.1
+    parasite_a: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Indoors:
+    """The warm air a cold battery is brought into; a utility room of 15 degC and 60 % where not stated (handbook)."""
+
+    air_k: float = ZERO_CELSIUS_K + 15.0
+    humidity: float = 0.6
+    stated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Climate:
     """What a battery lives through in a year. Exactly one of weather and monthly is there.
 
@@ -111,6 +130,8 @@ class Climate:
     heater: Heater | None = None
     charges: tuple[ChargeSource, ...] = ()
     uses: tuple[SteadyUse, ...] = ()
+    storage: StoragePlan = StoragePlan()
+    indoors: Indoors = Indoors()
     latitude_deg: float | None = None
     longitude_deg: float | None = None
     path: Path | None = None

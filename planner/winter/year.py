@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from planner.constants import NOMINAL_UNIT_V, SECONDS_PER_HOUR
 from planner.winter.calendar_year import HOURS, HOURS_PER_DAY, by_month
-from planner.winter.cell_temperature import cell_temperatures, heated_hour, hourly_decay
+from planner.winter.cell_temperature import cell_temperatures, heated_hour, hourly_decay, stays_off
 from planner.winter.gate_hours import gate_open, gate_step
 from planner.winter.ledger import Ledger
 from planner.winter.schema import GateEnds, Heater, WinterUnit
@@ -125,11 +125,8 @@ def run_year(inputs: YearInputs, keep_trace: bool = False) -> tuple[YearTotals, 
     gate looks at the cells at the start of the hour.
     """
     run = _new_run(inputs, keep_trace)
-    if inputs.heater is None:
-        _cells_and_gate(inputs, run)
-        present = inputs.offered_a.max(axis=1) > 0.0
-        for hour in range(HOURS):
-            _book(run, hour, inputs.offered_a[hour], inputs.use_a[hour], inputs.unit, bool(present[hour]))
+    if inputs.heater is None or inputs.heater.fed_by == "charger":
+        _year_by_cells(inputs, run)
     else:
         _heated_year(inputs, inputs.heater, run)
     trace = None
@@ -150,7 +147,7 @@ def joined(parts: list[YearTotals]) -> YearTotals:
 
 def _new_run(inputs: YearInputs, keep_trace: bool) -> _Run:
     n = inputs.air_k.shape[1]
-    rows = 1 if inputs.heater is None else ROWS
+    rows = ROWS if inputs.heater is not None and inputs.heater.fed_by == "battery" else 1
     capacity_c = inputs.unit.capacity_c
     return _Run(
         cell_k=np.empty((HOURS, rows, n)),
@@ -161,20 +158,57 @@ def _new_run(inputs: YearInputs, keep_trace: bool) -> _Run:
     )
 
 
-def _cells_and_gate(inputs: YearInputs, run: _Run) -> None:
-    """Without a heater the cells do not depend on the charge: all hours at once."""
-    decay = hourly_decay(inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k)
-    run.cell_k[:, 0] = cell_temperatures(inputs.air_k.T, decay).T
+def _year_by_cells(inputs: YearInputs, run: _Run) -> None:
+    """Without a heater, or with one the charger feeds, the cells do not depend on the charge: first they, then it."""
+    offered_a = inputs.offered_a
+    if inputs.heater is None:
+        decay = hourly_decay(inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k)
+        run.cell_k[:, 0] = cell_temperatures(inputs.air_k.T, decay).T
+    else:
+        run.cell_k[:, 0], heat_j = charger_heated(inputs, inputs.heater)
+        run.heater_j += heat_j.sum(axis=0)
+        offered_a = offered_a - heat_j / (SECONDS_PER_HOUR * NOMINAL_UNIT_V)
+    _gate(inputs, run)
+    bands = inputs.unit.charge_bands
+    accept_a = accepted_a(run.cell_k, bands) if bands else None
+    present = inputs.offered_a.max(axis=1) > 0.0
+    for hour in range(HOURS):
+        most = np.inf if accept_a is None else accept_a[hour]
+        _book(run, hour, offered_a[hour], inputs.use_a[hour], most, bool(present[hour]))
+
+
+def charger_heated(inputs: YearInputs, heater: Heater) -> tuple[Array, Array]:
+    """Cells at the start of each hour [K] and the heat of each [J], (8760, n), of a heater the charger feeds."""
+    n = inputs.air_k.shape[1]
+    tau_s = inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k
+    decay = hourly_decay(tau_s)
+    may = np.broadcast_to(inputs.offered_a * NOMINAL_UNIT_V >= heater.power_w, inputs.air_k.shape)
+    some: Flags = np.asarray(may.any(axis=1))
+    cells, heat_j = np.empty((HOURS, n)), np.zeros((HOURS, n))
+    cell_k, off = inputs.air_k[0], np.zeros(n, dtype=bool)
+    on = off
+    for hour in range(HOURS):
+        air_k, cells[hour] = inputs.air_k[hour], cell_k
+        if some[hour] and not stays_off(cell_k, air_k, on, heater):
+            cell_k, heat_j[hour], on = heated_hour(
+                cell_k, air_k, on, may[hour], heater, inputs.conductance_w_per_k, inputs.heat_capacity_j_per_k
+            )
+        else:
+            cell_k, on = air_k + (cell_k - air_k) * decay, off
+    return cells, heat_j
+
+
+def _gate(inputs: YearInputs, run: _Run) -> None:
+    """All hours of both ends at once."""
     for row, pair in ((LOW, inputs.gates.low), (HIGH, inputs.gates.high)):
         run.is_open[:, row] = gate_open(run.cell_k[:, 0], pair.block_k, pair.resume_k)
 
 
 def _book(
-    run: _Run, hour: int, offered_a: Array, use_a: Array | float, unit: WinterUnit, present: bool
+    run: _Run, hour: int, offered_a: Array, use_a: Array | float, accept_a: Array | float, present: bool
 ) -> None:
     """The hour in the ledger, and the day closed at midnight."""
     if present:
-        accept_a = accepted_a(run.cell_k[hour], unit.charge_bands) if unit.charge_bands else np.inf
         run.ledger.hour(offered_a, use_a, run.is_open[hour], accept_a)
     else:
         run.ledger.quiet_hour(use_a)
@@ -185,19 +219,20 @@ def _book(
 
 
 def _heated_year(inputs: YearInputs, heater: Heater, run: _Run) -> None:
-    """With a heater cells, gate and charge depend on each other: hour after hour."""
+    """With a heater the battery feeds, cells, gate and charge depend on each other: hour after hour."""
     n = inputs.air_k.shape[1]
     block_k = np.array([[inputs.gates.low.block_k], [inputs.gates.high.block_k], [-np.inf]])
     resume_k = np.array([[inputs.gates.low.resume_k], [inputs.gates.high.resume_k], [-np.inf]])
     decay = hourly_decay(inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k)
     cell_k = np.tile(inputs.air_k[0], (ROWS, 1))
+    bands, present = inputs.unit.charge_bands, inputs.offered_a.max(axis=1) > 0.0
     on, is_open = np.zeros((ROWS, n), dtype=bool), np.zeros((ROWS, n), dtype=bool)
     for hour in range(HOURS):
         air_k = np.broadcast_to(inputs.air_k[hour], (ROWS, n))
         is_open = gate_step(is_open, cell_k, block_k, resume_k)
         run.cell_k[hour], run.is_open[hour] = cell_k, is_open
-        may_heat = _may_heat(inputs.offered_a[hour], heater, run.ledger.charge_c)
-        if may_heat.any():
+        may_heat = run.ledger.charge_c * NOMINAL_UNIT_V >= heater.power_w * SECONDS_PER_HOUR
+        if may_heat.any() and not stays_off(cell_k, air_k, on, heater):
             cell_k, energy_j, on = heated_hour(
                 cell_k, air_k, on, may_heat, heater, inputs.conductance_w_per_k, inputs.heat_capacity_j_per_k
             )
@@ -206,17 +241,8 @@ def _heated_year(inputs: YearInputs, heater: Heater, run: _Run) -> None:
             on = np.zeros((ROWS, n), dtype=bool)
         run.heater_j += energy_j
         heater_a = energy_j / (SECONDS_PER_HOUR * NOMINAL_UNIT_V)
-        if heater.fed_by == "charger":
-            _book(run, hour, inputs.offered_a[hour] - heater_a, inputs.use_a[hour], inputs.unit, True)
-        else:
-            _book(run, hour, inputs.offered_a[hour], inputs.use_a[hour] + heater_a, inputs.unit, True)
-
-
-def _may_heat(offered_a: Array, heater: Heater, charge_c: Array) -> Flags:
-    """Whether something can feed the heater for an hour: the source's own power, or charge in the battery."""
-    if heater.fed_by == "charger":
-        return np.broadcast_to(offered_a * NOMINAL_UNIT_V >= heater.power_w, charge_c.shape)
-    return charge_c * NOMINAL_UNIT_V >= heater.power_w * SECONDS_PER_HOUR
+        accept_a = accepted_a(run.cell_k[hour], bands) if bands and present[hour] else np.inf
+        _book(run, hour, inputs.offered_a[hour], inputs.use_a[hour] + heater_a, accept_a, bool(present[hour]))
 
 
 def accepted_a(cell_k: Array, bands: tuple[tuple[float, float, float], ...]) -> Array:
@@ -245,7 +271,8 @@ def _totals(inputs: YearInputs, run: _Run) -> YearTotals:
     offered_m = by_month(present)
     # The lower thresholds block less and expose more, so the ends change places for the exposure.
     blocked, lost, exposed = np.stack(blocked_m), np.stack(lost_m), np.stack(exposed_m[::-1])
-    missed = np.maximum(ledger.taken_c[FREE] - ledger.taken_c[:2], 0.0)
+    # A battery kept waiting once more may be the emptier one later and take more: the ends may change places.
+    missed = np.sort(np.maximum(ledger.taken_c[FREE] - ledger.taken_c[:2], 0.0), axis=0)
     return YearTotals(
         hours_offered=offered_m.sum(axis=0),
         hours_blocked=blocked.sum(axis=1),

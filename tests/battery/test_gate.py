@@ -169,3 +169,13 @@ def test_higher_thresholds_never_let_more_hours_through(cells, block, hysteresis
     low = allowed(cells, block, block + hysteresis)
     high = allowed(cells, block + up, block + up + hysteresis + further)
     assert (high <= low).all()
+
+
+def test_a_soaked_battery_that_refuses_just_under_minus_one_gives_a_block_and_no_resume():
+    # Common practice, no source: soaked 24 h at about 0 degC its surface reads -1.1 degC and it refuses a charger. The
+    # block lies at or above that reading less the probe's error; nothing is learnt of where charging resumes.
+    found = gate(cold("cooling", "blocked", -1.1))
+    assert ends_c(found)[0] == pytest.approx(-2.1, abs=1e-9)
+    assert {"resume_low", "resume_high", "block_high"} <= set(found.missing)
+    assert "block_low" not in found.missing
+    assert found.evidence == "handbook"

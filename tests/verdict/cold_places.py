@@ -36,6 +36,11 @@ def frost_now_and_then(folder: Path) -> Climate:
     return climate(folder, '["2 degC", "14 delta_degC"]')
 
 
+def frost_for_months(folder: Path) -> Climate:
+    """Cells far below freezing in every charging hour of three months."""
+    return climate(folder, '["-12 degC", "6 delta_degC"]', use="6 Ah")
+
+
 def cool_for_weeks(folder: Path) -> Climate:
     """Never freezing, and for three months never as warm as 8 degC."""
     return climate(folder, '["4 degC", "5 delta_degC"]')

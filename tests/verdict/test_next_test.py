@@ -223,6 +223,18 @@ def test_a_unit_never_tried_cold_asks_for_both_legs_where_it_may_freeze(tmp_path
     assert_pasting_keeps_the_promise(tmp_path, STURDY, found)
 
 
+def test_a_cold_climate_asks_for_the_test_that_tells_harm_from_darkness(tmp_path):
+    # three months of frost: refused, 6 Ah a day empty it in 17 days; let in, the cells are charged far too cold
+    found = asked(tmp_path, STURDY, read_need(tmp_path, EVENING), cold_places.frost_for_months(tmp_path))
+    assert counted(found.base)["winter_charging"] == NOT_PROVEN
+    both = proposed(found)["cold_charge"]
+    assert both.changes == ("cold_charging",)
+    assert both.passed == DOES_NOT_FIT
+    record = read_unit(tmp_path, STURDY + "\n" + toml_of(both.tests), "pasted.toml")
+    after = assess(record, found.base.outing, found.base.climate, DRAWS, found.base.seed)
+    assert after.winter is not None and after.winter.outlook.given.exposed_hours[1, 0] == 0.0
+
+
 COOLING_LEG = """
 [[cold_charge_test]]
 direction = "cooling"

@@ -1,0 +1,96 @@
+"""Storage, chargers and a battery brought in from the cold: in words and as JSON."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from planner.constants import COULOMB_PER_AH, SECONDS_PER_HOUR, ZERO_CELSIUS_K
+from planner.explain.figures import finite
+from planner.explain.words import about_time, amp_hours, degrees
+from planner.verdict.winter_care import LOW_SOC, BroughtIn, Care, ChargerDay, Storage
+
+HUNDRED = 100.0
+
+
+def care_sentences(care: Care) -> list[str]:
+    """One paragraph a subject."""
+    return [_storage(care.storage), *(_charger(one) for one in care.chargers), *_brought_in(care.brought_in)]
+
+
+def _storage(one: Storage) -> str:
+    span = f"from {HUNDRED * one.from_soc:.0f} to {HUNDRED * one.to_soc:.0f} of 100 parts of its charge"
+    sleep = (
+        "Its own sleep current was not measured and is left out, so it is less than that."
+        if one.sleep_a is None
+        else f"Its own sleep current is {1e3 * one.sleep_a:.0f} mA."
+    )
+    fades = "measured" if one.self_discharge_measured else "a handbook value"
+    days = f"{math.floor(one.days):,} days" if math.isfinite(one.days) else "for ever"
+    beside = f" {1e3 * one.parasite_a:.0f} mA of what stays connected is counted." if one.parasite_a else (
+        " Disconnect what draws current: nothing is counted for it."
+    )  # fmt: skip
+    return (
+        f"Left alone it goes {span} in {days}, losing {one.loss_c_per_day / COULOMB_PER_AH:.2f} amp-hours a day. "
+        f"{sleep}{beside} It fades by {HUNDRED * one.self_discharge:.1f} of 100 parts a month by itself, {fades}."
+    )
+
+
+def _charger(one: ChargerDay) -> str:
+    return (
+        f"The {one.kind} charger of {one.current_a:g} A brings up to {amp_hours(one.stored_c, 'down')} in its "
+        f"{one.hours_a_day_s / SECONDS_PER_HOUR:g} hours a day, and takes {about_time(one.full_s, 'up')} to fill the "
+        f"battery from a fifth, while nothing blocks it."
+    )
+
+
+def _brought_in(one: BroughtIn) -> list[str]:
+    taken = "as you stated" if one.stated else "which we assumed"
+    room = f"air of {degrees(one.air_k)} and {HUNDRED * one.humidity:.0f} % humidity, {taken}"
+    found = []
+    if one.ready_high_s > 0.0:
+        found.append(
+            f"Brought at its coldest, {degrees(one.cell_k, 'down')} inside, into {room}: charging starts after "
+            f"{_wait(one.ready_low_s)} at the lower switching temperature, {_wait(one.ready_high_s)} at the upper. "
+            "Time alone does it; never hurry it with a flame or a heater that was not made for it."
+        )
+    if one.wet:
+        found.append(
+            f"Water settles on it there, since it is below the dew point of {degrees(one.dew_point_k)}. Leave the "
+            f"terminals alone and connect nothing for {_wait(one.dry_s)}, and wipe it dry."
+        )
+    return found
+
+
+def _wait(duration_s: float) -> str:
+    if not math.isfinite(duration_s):
+        return "a time that never comes in that air"
+    return "no wait" if duration_s <= 0.0 else about_time(duration_s, "up")
+
+
+def care_json(care: Care) -> dict[str, Any]:
+    """The sections `storage`, `chargers` and `brought_in`."""
+    kept, room = care.storage, care.brought_in
+    return {
+        "storage": {
+            "days": finite(kept.days), "from_percent": HUNDRED * kept.from_soc, "to_percent": HUNDRED * kept.to_soc,
+            "sleep_current_A": kept.sleep_a, "parasite_A": kept.parasite_a,
+            "self_discharge_percent_per_month": HUNDRED * kept.self_discharge,
+            "self_discharge_evidence": "measured" if kept.self_discharge_measured else "handbook",
+            "loss_Ah_per_day": kept.loss_c_per_day / COULOMB_PER_AH,
+        },
+        "chargers": [
+            {"kind": one.kind, "current_A": one.current_a, "hours_a_day": one.hours_a_day_s / SECONDS_PER_HOUR,
+             "stored_Ah_a_day": one.stored_c / COULOMB_PER_AH, "from_percent": HUNDRED * LOW_SOC,
+             "full_after_h": one.full_s / SECONDS_PER_HOUR}
+            for one in care.chargers
+        ],
+        "brought_in": {
+            "cell_degC": room.cell_k - ZERO_CELSIUS_K, "air_degC": room.air_k - ZERO_CELSIUS_K,
+            "humidity_percent": HUNDRED * room.humidity, "evidence": "stated" if room.stated else "handbook",
+            "dew_point_degC": room.dew_point_k - ZERO_CELSIUS_K, "condenses": room.wet,
+            "dry_after_h": finite(room.dry_s / SECONDS_PER_HOUR),
+            "charging_resumes_after_h": {"low": finite(room.ready_low_s / SECONDS_PER_HOUR),
+                                         "high": finite(room.ready_high_s / SECONDS_PER_HOUR)},
+        },
+    }  # fmt: skip
