@@ -16,6 +16,8 @@ _STYLE = """<style>
   margin-bottom: 0;
 }}
 [data-testid="stMainBlockContainer"] {{ padding-top: 4.25rem; }}
+/* the chosen one of several: in the primary colour its words would be too faint in the dark */
+button[data-selected="true"] p {{ color: light-dark({light_link}, {dark_link}); }}
 /* one head for a table of fields: the labels below the first row are read aloud and not shown */
 @media (min-width: 640px) {{
   [class*="st-key-{grid}_later"] [data-testid="stWidgetLabel"] {{
@@ -31,6 +33,8 @@ def look() -> None:
     colours = {
         "light": st.get_option("theme.light.backgroundColor"),
         "dark": st.get_option("theme.dark.backgroundColor"),
+        "light_link": st.get_option("theme.light.linkColor"),
+        "dark_link": st.get_option("theme.dark.linkColor"),
         "light_line": st.get_option("theme.light.borderColor"),
         "dark_line": st.get_option("theme.dark.borderColor"),
     }
