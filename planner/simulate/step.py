@@ -9,7 +9,7 @@ mean of the exponential pair voltages.
 
 from __future__ import annotations
 
-from planner.simulate.compiled import compiled
+from planner.compiled import compiled
 from planner.simulate.network import solve
 from planner.simulate.tables import (
     AFTER,
