@@ -93,11 +93,12 @@ class MonthlyClimate:
 
 @dataclass(frozen=True, slots=True)
 class StoragePlan:
-    """From which charge down to which it may stand, and what stays connected meanwhile [A]."""
+    """From which charge down to which it may stand, and what stays connected meanwhile [A]; stated or ours."""
 
     from_soc: float = 0.6
     to_soc: float = 0.1
     parasite_a: float = 0.0
+    stated: bool = False
 
 
 @dataclass(frozen=True, slots=True)
