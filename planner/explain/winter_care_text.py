@@ -68,8 +68,7 @@ def _brought_in(one: BroughtIn) -> list[str]:
     found = []
     if one.ready_high_s > 0.0:
         found.append(
-            f"Brought at its coldest, {degrees(one.cell_k, 'down')} inside, into {room}: charging starts after "
-            f"{_wait(one.ready_low_s)} at the lower switching temperature, {_wait(one.ready_high_s)} at the upper. "
+            f"Brought at its coldest, {degrees(one.cell_k, 'down')} inside, into {room}: {_ready(one)} "
             "Time alone does it; never hurry it with a flame or a heater that was not made for it."
         )
     if one.wet:
@@ -78,6 +77,19 @@ def _brought_in(one: BroughtIn) -> list[str]:
             f"terminals alone and connect nothing for {_wait(one.dry_s)}, and wipe it dry."
         )
     return found
+
+
+def _ready(one: BroughtIn) -> str:
+    """When it may be charged: warm enough for the upper switching temperature, which is the safe one to wait for."""
+    sooner = 0.0 < one.ready_low_s < one.ready_high_s
+    lower = (
+        f" At the lower switching temperature it takes charge after {_wait(one.ready_low_s)}."
+        if sooner
+        else ""
+    )
+    if math.isfinite(one.ready_high_s):
+        return f"wait {_wait(one.ready_high_s)} before charging it. Then it is warm enough.{lower}"
+    return f"that air may never warm it enough to take charge.{lower}"
 
 
 def _wait(duration_s: float) -> str:
