@@ -33,8 +33,9 @@ def _below_limit(parts: Parts) -> str:
 
 
 def _maybe_below(parts: Parts) -> str:
+    known = "known only to within a few degrees" if parts["blocks"] else "not known"
     return (
-        "It is not known at which temperature this unit blocks charging. With the weather you chose it may take "
+        f"It is {known} at which temperature this unit blocks charging. With the weather you chose it may take "
         f"charge while too cold in {span_of(parts['exposed_low'], parts['exposed_high'], 'hours')} of the year. Or it "
         f"may refuse charge in {span_of(parts['blocked_low'], parts['blocked_high'], 'hours')} of the "
         f"{parts['offered']:,.0f} hours with a charger. The battery inside gets down to "
