@@ -126,9 +126,9 @@ def _hours_1_to_24(file: str, rows: list[str]) -> tuple[list[str], list[str]]:
     first = min(int(values[0]), 1)
     wrong = np.flatnonzero(values != np.arange(len(rows)) % HOURS_PER_DAY + first)
     if wrong.size:
-        row = int(wrong[0])
-        found = f"{values[row]} in row {row + 1}"
-        allowed = f"{row % HOURS_PER_DAY + first} there, 1 to 24 every day in order"
+        at = int(wrong[0])
+        found = f"{values[at]} in row {at + 1}"
+        allowed = f"{at % HOURS_PER_DAY + first} there, 1 to 24 every day in order"
         raise _refused(file, "hour", found, allowed, "Rows are missing, doubled or out of order.")
     if first == 1:
         return rows, []

@@ -74,8 +74,7 @@ def test_a_fit_tells_how_long_it_may_stand_and_when_it_may_charge_where_the_clim
     assert "to go from 70 to 20 of 100 parts of its charge" in text
     assert "What stays connected takes 30 mA" in text
     assert (
-        "into air of 18 °C and 55 % humidity" in text
-        and "before charging it. Then it is warm enough" in text
+        "into air of 18 °C and 55 % humidity" in text and "before charging it. Then it is warm enough" in text
     )
     assert forbidden_in(text) == []
 

@@ -78,7 +78,8 @@ def test_a_doubled_row_is_refused(tmp_path):
     lines[100] = lines[99]
     problem = refusal(saved(tmp_path, "".join(lines)))
     assert problem.key == "hour"
-    assert problem.value == "20 in row 93"  # 8 lines of header; row 92 ends hour 20, row 93 should end hour 21
+    # 8 lines of header; row 92 ends hour 20, row 93 should end hour 21
+    assert problem.value == "20 in row 93"
 
 
 def test_missing_columns_are_refused_by_name(tmp_path):
