@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from planner.simulate.compiled import compiled, inlined
+from planner.compiled import compiled, inlined
 from planner.simulate.network import solve
 from planner.simulate.tables import (
     AFTER,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from planner.simulate.compiled import compiled, inlined, kept
+from planner.compiled import compiled, inlined, kept
 from planner.simulate.leap import after_pass, begin_pass
 from planner.simulate.step import keep_end, refresh, take_step
 from planner.simulate.tables import (
@@ -102,7 +102,7 @@ from planner.simulate.unit import curve_area, fade_factors, warm_unit
 from planner.simulate.watch import battery_end, mean_of, note_left_off, total, watch_inverters, watch_trips
 
 
-@kept
+@kept("simulate/*.py", "battery/c*.py")
 def march_all(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results) -> None:
     """Every scenario from its start to its battery's end, or to the outing's where it is not repeated."""
     outing_s = rules.numbers[OUTING_S]

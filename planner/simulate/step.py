@@ -9,7 +9,7 @@ mean of the exponential pair voltages.
 
 from __future__ import annotations
 
-from planner.simulate.compiled import inlined
+from planner.compiled import inlined
 from planner.simulate.network import solve
 from planner.simulate.tables import (
     AFTER,

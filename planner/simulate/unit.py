@@ -9,7 +9,7 @@ from planner.battery.circuit import arrhenius as _arrhenius
 from planner.battery.circuit import copper as _copper
 from planner.battery.circuit import place_on_curve as _place_on_curve
 from planner.battery.curve import GRID
-from planner.simulate.compiled import compiled, inlined
+from planner.compiled import compiled, inlined
 from planner.simulate.tables import (
     ACTIVATION,
     AFTER,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from planner.simulate.compiled import compiled, inlined
+from planner.compiled import compiled, inlined
 from planner.simulate.inside import crossing_s, emptied_s, watched_v
 from planner.simulate.tables import (
     BEFORE,
