@@ -9,6 +9,7 @@ from planner import __version__
 from planner.battery.kind import Among, kind_of
 from planner.constants import COULOMB_PER_AH, ZERO_CELSIUS_K
 from planner.explain.answer_text import fit_text as fit_text
+from planner.explain.bank_notes import joining_json
 from planner.explain.cautions import cautions
 from planner.explain.chain_sentences import chain_json
 from planner.explain.digest import input_digest
@@ -136,6 +137,7 @@ def bank_json(assessment: Assessment) -> dict[str, Any] | None:
         "branches": [_branch(branch) for branch in found.branches],
         "loses_one": [_loss(loss) for loss in found.losses],
         "verdict": check.verdict if check else NOT_PROVEN,
+        **joining_json(assessment),
     }
 
 

@@ -10,6 +10,7 @@ from planner.battery.gate import build_gate
 from planner.battery.kind import kind_of
 from planner.battery.terminals import fit_terminals
 from planner.constants import SECONDS_PER_HOUR
+from planner.explain.bank_notes import bank_notes
 from planner.explain.cautions import peak_is_shown
 from planner.explain.energy_sentences import parameter
 from planner.explain.install_notes import install_notes
@@ -54,7 +55,7 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     else:
         gate = build_gate(record)
         found += [*gate.warnings, *_asked(gate.questions)]
-    found += _unlike(assessment.batch.units)
+    found += [*bank_notes(assessment), *_unlike(assessment.batch.units)]
     if outing.bank is not None and outing.bank.units and not assessment.batch.units:
         found.append(
             "The units the bank names were not read apart: each is taken as one like the battery asked about."
