@@ -10,6 +10,7 @@ from planner.battery.gate import build_gate
 from planner.battery.kind import kind_of
 from planner.battery.terminals import fit_terminals
 from planner.constants import SECONDS_PER_HOUR
+from planner.explain.alternator_notes import alternator_notes
 from planner.explain.bank_notes import bank_notes
 from planner.explain.cautions import peak_is_shown
 from planner.explain.energy_sentences import parameter
@@ -48,7 +49,7 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     model = fit_terminals(record)
     found += model.warnings if model else ()
     if wiring is not None:
-        found += [*wiring.warnings, *wiring.notes]
+        found += [*alternator_notes(assessment), *wiring.warnings, *wiring.notes]
     found += [*_leads(assessment), *install_notes(assessment)]
     if assessment.winter is not None:
         found += winter_warnings(assessment.winter)

@@ -88,6 +88,13 @@ def _nuisance_charge(parts: Parts) -> str:
     )
 
 
+def _not_limited(parts: Parts) -> str:
+    return (
+        f"Nothing but the cable limits the alternator: {amps(parts['charge_A'], 'up')} flow for as long as the battery "
+        "takes them, and a machine that runs flat out for hours overheats."
+    )
+
+
 _REASONS: Mapping[str, Callable[[Parts], str]] = {
     "current above ampacity": _ampacity,
     "fuse above ampacity": _fuse_above,
@@ -100,6 +107,7 @@ _REASONS: Mapping[str, Callable[[Parts], str]] = {
     "charge above ampacity": _charge_above,
     "fuse below charge": _fuse_below_charge,
     "fuse may open under the charge": _nuisance_charge,
+    "alternator not limited": _not_limited,
 }
 
 
@@ -124,6 +132,8 @@ def _wiring_limit(parts: Parts) -> str:
     fuse, wanted = parts["fuse_A"], parts["suggested_fuse_A"]
     if wanted is not None and wanted != fuse:
         done.append(f"fit a fuse of {amps(wanted, 'near')} at the battery")
+    if "alternator not limited" in parts["reasons"]:
+        done.append("have a charger that limits the current put between alternator and battery")
     if not done:
         done.append("use several cables side by side, or less current: no single cable of the table does it")
     text = listed(done)

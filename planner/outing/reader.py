@@ -122,6 +122,7 @@ def _wiring(top: Table) -> Wiring | None:
     if not table.has("contact_resistance"):
         table.warn("no contact resistance stated: taken as 0")
     bundled = table.number("bundled", low=1.0, high=100.0, whole=True)
+    _check_alternator(table)
     return Wiring(
         size=size,
         area_m2=area_m2,
@@ -137,7 +138,19 @@ def _wiring(top: Table) -> Wiring | None:
         fuse_interrupt_a=table.quantity("fuse_interrupt", "current", above=0.0, high=1e6),
         allowed_drop=table.quantity("allowed_drop", "fraction", above=0.0, high=1.0, default=ALLOWED_DROP),
         charge_current_a=table.quantity("charge_current", "current", low=0.0, high=MAX_CURRENT_A),
+        alternator_v=table.quantity("alternator_voltage", "voltage", above=0.0, high=MAX_VOLTAGE_V),
+        alternator_rated_a=table.quantity("alternator_current", "current", above=0.0, high=MAX_CURRENT_A),
     )
+
+
+def _check_alternator(table: Table) -> None:
+    """One joined straight to the battery has a voltage, and its current follows from it."""
+    if table.has("alternator_current") and not table.has("alternator_voltage"):
+        fix = 'Add what its regulator holds, such as alternator_voltage = "14.2 V".'
+        table.problem("alternator_current", "without alternator_voltage", "together with it", fix)
+    if table.has("alternator_voltage") and table.has("charge_current"):
+        fix = "Leave out charge_current, which is worked out; or alternator_voltage, if a charger limits the current."
+        table.problem("alternator_voltage", "given beside charge_current", "one of the two", fix)
 
 
 def _bank(top: Table) -> Bank | None:
