@@ -30,7 +30,7 @@ def _current(direct: DirectCharge, ohm: float) -> str:
     free, loop = direct.unlimited_a(ohm), 1e3 * (direct.source_ohm + ohm)
     told = (
         f"An alternator held at {volts(direct.set_v, 'near')} without a charger pushes up to {amps(free, 'up')} into "
-        f"the battery this plan leaves ({volts(direct.rest_v, 'near', 2)} at rest, {loop:.1f} mohm of battery, "
+        f"the battery this plan leaves ({volts(direct.rest_v, 'near', 2)} at rest, {loop:.1f} milliohms of battery, "
         "cable and joints; the alternator's own leads are left out, so this is a high estimate)."
     )
     if direct.rated_a is None:

@@ -40,11 +40,11 @@ def _size_warnings(cable: Cable, cell: Ampacity | None) -> Iterator[str]:
         yield f"{TABLE_5.text} has no cell for {cable.size}: nothing says what it may carry."
         return
     if cable.insulation_k is None:
-        yield "Insulation not stated: the 60 degC column, the lowest, is used."
+        yield "Insulation not stated: the 60 °C column, the lowest, is used."
     elif round(cable.insulation_k - ZERO_CELSIUS_K) != cell.column_c:
         stated_c = cable.insulation_k - ZERO_CELSIUS_K
-        column = f"the next lower, {cell.column_c} degC, is used"
-        yield f"Insulation of {stated_c:.0f} degC has no column: {column}."
+        column = f"the next lower, {cell.column_c} °C, is used"
+        yield f"Insulation of {stated_c:.0f} °C has no column: {column}."
     if abs(cable.area_m2 / awg_area_m2(cell.awg) - 1.0) > SAME_SIZE:
         yield f"{cable.size} is not a row of the table: {awg_name(cell.awg)}, the next thinner, is used."
     if cell.awg > SEPARATE_SMALLEST_AWG:
@@ -106,7 +106,7 @@ def _drop_warnings(
 
 
 def _interrupt_warnings(result: WiringResult) -> Iterator[str]:
-    estimate = f"{result.short_circuit_A:.0f} A estimated at the battery's terminals, which is no upper bound"
+    estimate = f"{result.short_circuit_A:,.0f} A estimated at the battery's terminals, which is no upper bound"
     if result.interrupt == "unknown":
         yield f"Interrupting rating not stated: choose one well above the {estimate}."
     elif result.interrupt == "below":
@@ -120,7 +120,10 @@ def _class_warnings(cable: Cable, need: CircuitNeed, result: WiringResult) -> It
         return
     kind = operating_class(cable.fuse_class)
     if kind is None:
-        yield f"Fuse class {cable.fuse_class!r} is none of the known ones: {', '.join(OPERATING_CLASSES)}."
+        yield (
+            f"We hold no published opening times of a fuse of class {cable.fuse_class!r}, so the pull and the short "
+            f"circuit are not checked against it. We hold those of {', '.join(OPERATING_CLASSES)}."
+        )
         return
     if need.peak_s is not None:
         opens = nuisance(kind, cable.fuse_a, need.peak_a, need.peak_s)
@@ -139,7 +142,7 @@ def _class_warnings(cable: Cable, need: CircuitNeed, result: WiringResult) -> It
     if answer != "yes":
         held = "may not open" if answer == "no" else "is not known to open"
         yield (
-            f"At a short circuit of {fault_a:.0f} A at the far end the {cable.fuse_a:.0f} A fuse {held} "
+            f"At a short circuit of {fault_a:,.0f} A at the far end the {cable.fuse_a:.0f} A fuse {held} "
             f"within the {stands_s:.2g} s the cable stands ({kind.name}, slow edge)."
         )
 
@@ -173,6 +176,11 @@ def wiring_warnings(
     )
 
 
+def _table(result: WiringResult) -> str:
+    """Table, column and factors as a reader sees them."""
+    return result.ampacity_source.replace(" degC", " °C")
+
+
 def wiring_notes(
     cable: Cable, need: CircuitNeed, cell: Ampacity | None, result: WiringResult
 ) -> tuple[str, ...]:
@@ -187,7 +195,7 @@ def wiring_notes(
             f"and back: {result.drop_V:.2f} V. If it is already there and back: {one_way_v:.2f} V."
         ),
         (
-            f"Table: {TABLE_5.text}, {TABLE_5_EDITION}. It binds boats with gasoline engines, outboards "
+            f"Table: {_table(result)}, {TABLE_5_EDITION}. It binds boats with gasoline engines, outboards "
             "excepted; elsewhere it is guidance."
         ),
     ]
@@ -207,7 +215,7 @@ def wiring_notes(
         current = need.current_rms60_a
         lost, heat = contact_drop_v(current, ohm), contact_heat_w(current, ohm)
         notes.append(
-            f"All joints together, {1e3 * ohm:.2g} mohm, take {1e3 * lost:.0f} mV and make {heat:.1f} W at "
+            f"All joints together, {1e3 * ohm:.2g} milliohms, take {1e3 * lost:.0f} mV and make {heat:.1f} W at "
             f"{current:.0f} A: read the millivolts across each joint under load before blaming the battery."
         )
     return (*notes, LICENSED)
