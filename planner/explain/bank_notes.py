@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from planner.constants import COULOMB_PER_AH
-from planner.explain.words import amp_hours, amps
+from planner.explain.words import amp_hours, amps, volts
 from planner.verdict.assess import Assessment
 from planner.verdict.bank_joining import Joining, Stranded, joining_of, stranded_of
+from planner.verdict.wiring_check import full_open_v
 
 
 def bank_notes(assessment: Assessment) -> list[str]:
@@ -16,8 +17,27 @@ def bank_notes(assessment: Assessment) -> list[str]:
         return []
     joining = joining_of(assessment.batch)
     return [
+        *_whole_string(assessment),
         *([] if joining is None else [_joining(joining)]),
         *(_stranded(one) for one in stranded_of(assessment.batch)),
+    ]
+
+
+def _whole_string(assessment: Assessment) -> list[str]:
+    """What a protection that opens in a string has to bear, and whether the makers allow it."""
+    batch = assessment.batch
+    if batch.setup.series < 2:
+        return []
+    allowed = {one.series_allowed for row in batch.branch_units for one in row}
+    if allowed == {True}:
+        word = "Their makers allow it, as recorded."
+    elif False in allowed:
+        word = "A maker here forbids it."
+    else:
+        word = "Whether their makers allow it is not recorded."
+    return [
+        f"In series a unit that switches off bears the voltage of the whole string, "
+        f"{volts(full_open_v(batch), 'up')} when full: its protection must be made for that. {word}"
     ]
 
 

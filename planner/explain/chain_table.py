@@ -22,6 +22,7 @@ from planner.explain.chart_look import (
     whole,
 )
 from planner.explain.words import amps
+from planner.install.conductor import shown_size
 from planner.verdict.assess import Assessment
 
 HEIGHT = 250
@@ -68,7 +69,7 @@ def chain_of(assessment: Assessment) -> tuple[Link, ...]:
     )
     carries = "" if result is None or result.ampacity_A is None else f"{result.ampacity_A:.0f} A"
     fuse = f"{wiring.fuse_a:.4g} A" if wiring and wiring.fuse_a is not None else UNSTATED
-    size = f"{wiring.size}, {wiring.length_m:.3g} m one way" if wiring else UNSTATED
+    size = f"{shown_size(wiring.size)}, {wiring.length_m:.3g} m one way" if wiring else UNSTATED
     lost_v = at.current_a * cable_ohm if result else None
     metal = None if result is None else result.metal_degC
     joints = f"{1e3 * contact_ohm:.2g} mΩ" if wiring else UNSTATED

@@ -46,6 +46,8 @@ def _no_fuse(parts: Parts) -> str:
 
 
 def _outside(parts: Parts) -> str:
+    if "current above ampacity" in parts["reasons"]:
+        return ""  # it was said already that it is too thin
     return f"The table we use says nothing about {parts['gauge']}. It may well do. We would not rely on it."
 
 
@@ -61,6 +63,8 @@ def _nuisance(parts: Parts) -> str:
 
 
 def _drop(parts: Parts) -> str:
+    if parts["drop_V"] >= parts["drop_base_V"]:
+        return f"At {amps(parts['current_A'], 'up')} the cable would take all the voltage there is: nothing would run."
     return (
         f"The cable loses {volts(parts['drop_V'], 'up', 2)} of {volts(parts['drop_base_V'], 'near')} at "
         f"{amps(parts['current_A'], 'up')}, or more at the highest current, and that is above what you allowed."
@@ -112,7 +116,7 @@ _REASONS: Mapping[str, Callable[[Parts], str]] = {
 
 
 def _reasons(parts: Parts) -> str:
-    return " ".join(_REASONS[reason](parts) for reason in parts["reasons"])
+    return " ".join(filter(None, (_REASONS[reason](parts) for reason in parts["reasons"])))
 
 
 def _wiring_fits(parts: Parts) -> str:

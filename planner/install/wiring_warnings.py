@@ -18,6 +18,7 @@ from planner.install.conductor import (
     loop_length_m,
     resistance_ohm,
     sae_area_m2,
+    shown_size,
 )
 from planner.install.joints import contact_drop_v, contact_heat_w
 from planner.install.overcurrent import PLACEMENTS, exceeds, legal_fuse_max_a, suggest_fuse_a
@@ -27,6 +28,7 @@ from planner.install.time_current import OPERATING_CLASSES, nuisance, operating_
 
 # ABYC E-11 as quoted: panel feeders, bilge blowers, electronics and navigation lights lose 3 % at most.
 STRICT_DROP_PERCENT = 3.0
+ALL_PERCENT = 100.0
 # Beyond this multiple of the table a slip in size, unit or current is likelier than a real plan. Common
 # practice, no source.
 IMPLAUSIBLE_LOAD = 2.0
@@ -37,7 +39,7 @@ SEPARATE_SMALLEST_AWG = 16  # 33 CFR 183.425(e)
 
 def _size_warnings(cable: Cable, cell: Ampacity | None) -> Iterator[str]:
     if cell is None:
-        yield f"{TABLE_5.text} has no cell for {cable.size}: nothing says what it may carry."
+        yield f"{TABLE_5.text} has no cell for {shown_size(cable.size)}: nothing says what it may carry."
         return
     if cable.insulation_k is None:
         yield "Insulation not stated: the 60 °C column, the lowest, is used."
@@ -46,7 +48,7 @@ def _size_warnings(cable: Cable, cell: Ampacity | None) -> Iterator[str]:
         column = f"the next lower, {cell.column_c} °C, is used"
         yield f"Insulation of {stated_c:.0f} °C has no column: {column}."
     if abs(cable.area_m2 / awg_area_m2(cell.awg) - 1.0) > SAME_SIZE:
-        yield f"{cable.size} is not a row of the table: {awg_name(cell.awg)}, the next thinner, is used."
+        yield f"{shown_size(cable.size)} is not a row of the table: {awg_name(cell.awg)}, the next thinner, is used."
     if cell.awg > SEPARATE_SMALLEST_AWG:
         yield (
             f"{awg_name(cell.awg)} is allowed inside a sheath of several conductors only; AWG 16 is the "
@@ -64,7 +66,7 @@ def _load_warnings(cable: Cable, need: CircuitNeed, cell: Ampacity | None) -> It
         yield "Cable length is 0 m: no conductor is counted. Give the length one way."
     if cell is not None and need.current_rms60_a > IMPLAUSIBLE_LOAD * cell.value_a:
         yield (
-            f"{need.current_rms60_a:.0f} A through {cable.size}: the table allows "
+            f"{need.current_rms60_a:.0f} A through {shown_size(cable.size)}: the table allows "
             f"{whole_amperes(cell.value_a)} A. Check size, unit and current."
         )
 
@@ -83,8 +85,9 @@ def _drop_warnings(
 ) -> Iterator[str]:
     judged = result.drop_judged_percent
     if exceeds(judged, STRICT_DROP_PERCENT):
+        much = f"{judged:.1f} %" if judged < ALL_PERCENT else "more than all"
         yield (
-            f"Voltage drop of {judged:.1f} % of {need.base_v:.1f} V at {need.drop_current_a:.0f} A is above "
+            f"Voltage drop of {much} of {need.base_v:.1f} V at {need.drop_current_a:.0f} A is above "
             f"{STRICT_DROP_PERCENT:.0f} %: too much for feeders, bilge blowers, electronics and navigation "
             f"lights (classes of ABYC E-11, as quoted).{_for_strict_drop(cable, need)}"
         )

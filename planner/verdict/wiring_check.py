@@ -10,6 +10,7 @@ from planner.battery.circuit import warmth
 from planner.constants import NOMINAL_UNIT_V
 from planner.install.alternator import DirectCharge
 from planner.install.circuit import CircuitNeed, WiringResult
+from planner.install.conductor import shown_size
 from planner.install.judge import judge_wiring
 from planner.outing.exceedance import longest_run_s, rms_a, rolling_rms_a
 from planner.verdict.batch import Batch
@@ -119,7 +120,7 @@ def wiring_check(batch: Batch, result: WiringResult | None, asked: bool) -> Chec
     need = load_evidence(batch)
     evidence = weakest(["handbook", need]) if need != "claimed" else "claimed"
     parts: dict[str, Any] = dict(result.section())
-    parts |= {"reasons": result.reasons, "conductor": None, "suggested_fuse_A": None,
+    parts |= {"gauge": shown_size(result.gauge), "reasons": result.reasons, "conductor": None, "suggested_fuse_A": None,
               "charge_A": result.charge_A, "fuse_from_A": result.fuse_from_A}  # fmt: skip
     if result.limit is not None:
         parts |= {"conductor": result.limit.conductor, "suggested_fuse_A": result.limit.fuse_A}
