@@ -46,7 +46,7 @@ def wiring_view(inputs: Inputs, gauge: int | None, fuse: str) -> WiringView:
     """
     (record,), (model,) = inputs.records, inputs.models
     outing = changed(inputs.needed_outing(), gauge, fuse)
-    found = assess(record, outing, inputs.climate, DRAWS, SEED, model)
+    found = assess(record, outing, inputs.climate, DRAWS, SEED, model, inputs.units)
     links, rows = chain_of(found), tuple(row for row in rows_of(found) if row.id in CHAIN_CHECKS)
     result = found.wiring
     notes = () if result is None else (*alternator_notes(found), *result.warnings, *result.notes)
