@@ -66,7 +66,7 @@ def joining_of(batch: Batch) -> Joining | None:
     warm = warmth(circuit, np.full((1, 1, 1), batch.outing.cell_k))
     first = _branch_ohm(warm.r0_ohm, batch)
     lasting = first + _branch_ohm(warm.pair_ohm.sum(axis=0), batch) - batch.setup.lead_ohm
-    flows = _circulating_a(rest_v, first)
+    flows = circulating_a(rest_v, first)
     taker, giver = int(flows.argmin()), int(flows.argmax())
     if -flows[taker] < WORTH_TELLING_A:
         return None
@@ -74,7 +74,7 @@ def joining_of(batch: Batch) -> Joining | None:
     known = [limit for limit in limits if limit is not None]
     allowed = min(known) if len(known) == len(limits) else None
     return Joining(
-        giver + 1, taker + 1, -float(flows[taker]), -float(_circulating_a(rest_v, lasting)[taker]), allowed
+        giver + 1, taker + 1, -float(flows[taker]), -float(circulating_a(rest_v, lasting)[taker]), allowed
     )
 
 
@@ -85,8 +85,8 @@ def _branch_ohm(unit_ohm: Floats, batch: Batch) -> Floats:
     return branches
 
 
-def _circulating_a(rest_v: Floats, ohm: Floats) -> Floats:
-    """Current of each branch without load [A]."""
+def circulating_a(rest_v: Floats, ohm: Floats) -> Floats:
+    """Current of each branch without load, (branches,) [A]. rest_v, ohm : of each [V, ohm]. Source: Millman."""
     bus_v = (rest_v / ohm).sum() / (1.0 / ohm).sum()
     flows: Floats = (rest_v - bus_v) / ohm
     return flows

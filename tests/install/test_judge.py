@@ -89,6 +89,21 @@ def test_a_fuse_below_the_load_does_not_fit():
     assert result.fuse_nuisance is True
 
 
+def test_a_fuse_fits_between_load_and_cable_in_an_engine_space_and_not_in_a_bundle_there():
+    # By hand: AWG 4 at 105 degC 160 A x 0.85 = 136 A; 100 A at 80 % of its fuse wants 125 A; in a bundle 95.2 A is less
+    fits = judge_wiring(wiring(engine_space=True), need())
+    assert (fits.verdict, fits.fuse_low_A, fits.fuse_high_A) == (
+        "fits",
+        125.0,
+        pytest.approx(136.0, rel=1e-12),
+    )
+    bundled = judge_wiring(wiring(engine_space=True, bundled=3), need())
+    assert bundled.verdict == "does not fit" and "no fuse possible" in bundled.reasons
+    assert (
+        bundled.limit.conductor is not None and bundled.limit.fuse_A >= 125.0
+    )  # up in conductor, never down in fuse
+
+
 def test_a_bundled_cable_leaves_no_room_for_a_fuse():
     # By hand: 160 x 0.85 x 0.7 = 95.2 A against 125 A: up in conductor, never down in fuse
     result = judge_wiring(wiring(engine_space=True, bundled=3, fuse_a=None), need(current=90.0))
@@ -154,7 +169,7 @@ def test_insulation_between_columns_says_which_is_used():
 def test_a_metric_size_says_which_row_it_uses():
     metric = wiring(size="25 mm^2", area_m2=25e-6)
     result = judge_wiring(metric, need())
-    assert result.ampacity_A == 160.0 and warned(result, "25 mm^2", "AWG 4")
+    assert result.ampacity_A == 160.0 and warned(result, "25 mm²", "AWG 4")
     assert not warned(judge_wiring(wiring(), need()), "not a row")
 
 
@@ -170,7 +185,7 @@ def test_a_conductor_below_the_table_is_not_proven():
     thin = wiring(size="0.5 mm^2", area_m2=0.5e-6, fuse_a=None)
     result = judge_wiring(thin, need(current=1.0))
     assert (result.verdict, result.ampacity_A, result.fuse_high_A) == ("not proven", None, None)
-    assert warned(result, "no cell", "0.5 mm^2")
+    assert warned(result, "no cell", "0.5 mm²")
     assert result.limit.conductor is not None
     assert judge_wiring(thin, need(current=30.0)).verdict == "does not fit"  # AWG 18 itself carries 20 A
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from planner.explain.bank_notes import bank_notes, joining_json
 from planner.verdict.assess import Assessment, assess
-from planner.verdict.bank_joining import joining_of, stranded_of
+from planner.verdict.bank_joining import circulating_a, joining_of, stranded_of
 from tests.verdict.invented_bench import STURDY, WEAK_LEADS, read_need, read_unit
 
 AH = 3600.0
@@ -51,6 +52,12 @@ def test_the_current_at_joining_is_the_rest_voltages_over_all_ohms_of_the_loop(a
     assert joining.first_a == pytest.approx((rest_v[0] - rest_v[1]) / first, rel=1e-9)
     assert joining.lasting_a == pytest.approx((rest_v[0] - rest_v[1]) / lasting, rel=1e-9)
     assert any("into unit 2" in text and "not recorded" in text for text in bank_notes(found))
+
+
+def test_two_unlike_batteries_at_rest_circulate_the_difference_over_the_loop():
+    # By hand: 13.30 V behind 10 mohm and 13.28 V behind 15 mohm: bus 13.2920 V, 0.800 A
+    flows = circulating_a(np.array([13.30, 13.28]), np.array([10e-3, 15e-3]))
+    assert flows == pytest.approx([0.800, -0.800], abs=1e-9)
 
 
 def test_a_maker_who_states_less_than_flows_is_named(answer):
