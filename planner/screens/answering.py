@@ -47,7 +47,7 @@ def _answer(digest: str, _asked: Asked) -> FitView | Refused:  # the digest is t
         (record,), (model,) = inputs.records, inputs.models
         outing = inputs.needed_outing()
         return view_of(
-            assess(record, outing, inputs.climate, _asked.draws, _asked.seed, model), inputs.restored
+            assess(record, outing, inputs.climate, _asked.draws, _asked.seed, model, inputs.units), inputs.restored
         )
 
     return worked(_asked.choices, judged)

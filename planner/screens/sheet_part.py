@@ -71,5 +71,5 @@ def sheet_part(asked: Asked, view: FitView) -> None:
 def _made(inputs: Inputs, asked: Asked, ending: str, terms: str, today: datetime.date) -> bytes:
     """The same file as the command `sheet` writes, in the units shown."""
     (record,), (model,) = inputs.records, inputs.models
-    found = assess(record, inputs.needed_outing(), inputs.climate, asked.draws, asked.seed, model)
+    found = assess(record, inputs.needed_outing(), inputs.climate, asked.draws, asked.seed, model, inputs.units)
     return sheet_bytes(sheet_in_units(sheet_of(found, today, terms), units_now()), found, ending)
