@@ -205,3 +205,29 @@ def test_a_discharge_the_operator_ended_is_no_capacity():
 def test_order_of_tests_does_not_matter():
     one, other = fit_record(record(SLOW, FAST, COLD)), fit_record(record(COLD, FAST, SLOW))
     assert one.charge_c == pytest.approx(other.charge_c, rel=1e-6)
+
+
+def full_at(current_a: float, charge_ah: float, number: int) -> CapacityTest:
+    """A full discharge to 10 V given by its current and its charge alone."""
+    at = TestConditions(f"capacity_test.{number}", METER, WARM_K, True)
+    return CapacityTest(at, current_a, None, charge_ah / current_a * 3600.0, charge_ah * AH, None, 10.0, "cutoff", ())
+
+
+def test_between_two_measured_rates_the_charge_lies_between_and_a_fixed_exponent_is_far_off():
+    """103.4 Ah at 20 A and 100.9 Ah at 100 A: k = 1 + ln(103.4/100.9)/ln 5 = 1.015, so 102.0 Ah at 50 A by that power law.
+
+    Between the two a power law and the circuit differ by a few tenths of 1 %. A lead-acid habit of k = 1.2 would say
+    74.9 Ah at 100 A and 163.9 Ah at 2 A, more than there is (hand calculation; common practice, no source).
+    """
+    exponent = 1.0 + np.log(103.4 / 100.9) / np.log(5.0)
+    assert exponent == pytest.approx(1.015, abs=5e-4)
+    assert 103.4 * 2.5 ** (1.0 - exponent) == pytest.approx(102.0, abs=0.05)
+    fitted = fit_record(record(full_at(20.0, 103.4, 1), full_at(100.0, 100.9, 2)))
+    charges = [
+        float(run(fitted.centre_circuit, steady(amps), columns=1).end_charge_c[0]) / AH for amps in (2.0, 50.0, 100.0)
+    ]
+    assert charges[1] == pytest.approx(102.0, abs=0.6)
+    assert charges[2] == pytest.approx(100.9, abs=0.5)
+    assert 103.4 * 5.0 ** (1.0 - 1.2) == pytest.approx(74.9, abs=0.05)
+    assert 103.4 * 10.0**0.2 == pytest.approx(163.9, abs=0.05)
+    assert 103.4 < charges[0] < 106.0
