@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import partial
 
 import pandas as pd
@@ -92,23 +92,17 @@ def cautions_part(view: FitView) -> None:
     listed_part(view.warnings)
 
 
-def downloads_part(view: FitView) -> None:
-    """The answer as files, named after battery, outing and day."""
-    files_part((view.battery, view.outing), view.plain_text, view.json_text)
+def files_part(
+    about: tuple[str, ...], as_text: Callable[[], str] | str, as_json: Callable[[], str] | str
+) -> None:
+    """An answer as text and as JSON, made at the click where a function is given.
 
-
-def files_part(about: tuple[str, ...], plain_text: str, json_text: str) -> None:
-    """An answer as text and as JSON. about : names of what it is about, for the files' names."""
+    about : names of what it is about; the files are named after them and the day.
+    """
     name = "_".join([*map(file_name, about), datetime.date.today().isoformat()])
     with st.container(horizontal=True):
-        st.download_button(
-            "Answer as text",
-            in_units(plain_text, units_now()),
-            f"{name}.txt",
-            "text/plain",
-            on_click="ignore",
-        )
-        st.download_button("Answer as JSON", json_text, f"{name}.json", "application/json", on_click="ignore")
+        st.download_button("Answer as text", as_text, f"{name}.txt", "text/plain", on_click="ignore")
+        st.download_button("Answer as JSON", as_json, f"{name}.json", "application/json", on_click="ignore")
 
 
 def problems_part(problems: tuple[Problem, ...], title: str | None = None) -> None:

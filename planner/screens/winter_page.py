@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
+from planner.explain.shown_units import in_units
 from planner.explain.winter_answer import MITIGATION_YEARS
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import MARKS, figures_part, files_part, listed_part, problems_part, table_part
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, CLIMATE, initial_state
-from planner.screens.unit_choice import said
+from planner.screens.unit_choice import said, units_now
 from planner.screens.winter_view import WinterView, winter_view
 
 TITLE = "Charging through the year"
@@ -47,7 +48,7 @@ def show() -> None:
     listed_part(view.cautions)
     st.subheader("What weakens this answer", anchor=False)
     listed_part(view.warnings)
-    files_part((view.battery, view.climate), view.plain_text, view.json_text)
+    files_part((view.battery, view.climate), in_units(view.plain_text, units_now()), view.json_text)
 
 
 def _verdict(view: WinterView) -> None:
