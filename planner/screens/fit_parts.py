@@ -11,9 +11,11 @@ import pandas as pd
 import streamlit as st
 
 from planner.errors import Problem
+from planner.explain.chart_files import chart_png, chart_svg
 from planner.explain.chart_look import Figure
 from planner.explain.shown_units import figure_in_units, in_units, table_in_units
 from planner.screens.fit_view import FitView, Row
+from planner.screens.opening import opening
 from planner.screens.plain_text import plain
 from planner.screens.unit_choice import said, units_now
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN
@@ -66,8 +68,22 @@ def figures_part(figures: tuple[Figure, ...], side_by_side: bool = False) -> Non
         with place:
             st.vega_lite_chart(figure.spec, width="stretch", alt=figure.alt, key=f"chart_{figure.key}")
             st.caption(said(figure.legend))
-            with st.expander("The numbers of this chart"):
-                shown_table_part(figure.key, figure.table, figure.alt, height=240)
+            with opening(
+                f"chart:{figure.key}", "Numbers and files of this chart", f"numbers_{figure.key}"
+            ) as is_open:
+                if is_open:
+                    shown_table_part(figure.key, figure.table, figure.alt, height=240)
+                    _pictures(figure)
+
+
+def _pictures(figure: Figure) -> None:
+    """The chart as pictures, drawn at the click."""
+    with st.container(horizontal=True):
+        for ending, draw, mime in (("svg", chart_svg, "image/svg+xml"), ("png", chart_png, "image/png")):
+            st.download_button(
+                f"Download the chart ({ending.upper()})", partial(draw, figure), f"{figure.key}.{ending}", mime,
+                on_click="ignore", key=f"{ending}_{figure.key}",
+            )  # fmt: skip
 
 
 def table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = None) -> None:

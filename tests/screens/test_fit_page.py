@@ -19,6 +19,7 @@ from planner.screens.answering import Asked
 from planner.screens.given import Given, Upload, placed
 from planner.screens.plain_text import plain
 from planner.screens.state import OWN
+from planner.screens.unit_choice import SWITCH
 from planner.verdict.assess import assess
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -190,6 +191,8 @@ def test_the_digest_changes_with_every_byte_name_and_setting() -> None:
 @pytest.mark.parametrize("ending", [".pdf", ".html", ".txt"])
 def test_the_sheet_is_made_of_the_answer_on_the_page_in_the_units_shown(page: AppTest, ending: str) -> None:
     choose(page, "unit_one", "trolling_day")
+    page.session_state[SWITCH] = True
+    page.run()
     page.button(key="units_us").click().run()
     page.selectbox(key="sheet_kind").set_value(ending).run()
     assert not [each for each in page.get("download_button") if "sheet" in each.label]
