@@ -80,7 +80,7 @@ def answer_as_json(asked: Asked) -> str:
 @st.cache_data(max_entries=KEPT, ttl=KEPT_FOR, show_spinner=False)
 def _answer(digest: str, _asked: Asked) -> FitView | Refused:  # the digest is the key; _asked is not hashed
     def judged(inputs: Inputs) -> FitView:
-        found = _assess(_asked, inputs)
+        found = assess_inputs(_asked, inputs)
         st.session_state[AT_HAND] = (digest, found)
         return view_of(found, inputs.restored)
 
@@ -92,15 +92,17 @@ def _figures(digest: str, _asked: Asked) -> tuple[Figure, ...] | Refused:
     held, found = st.session_state.get(AT_HAND, (None, None))
     if held == digest:
         return fit_figures(found)
-    return worked(_asked.choices, lambda inputs: fit_figures(_assess(_asked, inputs)))
+    return worked(_asked.choices, lambda inputs: fit_figures(assess_inputs(_asked, inputs)))
 
 
-def _assess(asked: Asked, inputs: Inputs) -> Assessment:
+def assess_inputs(asked: Asked, inputs: Inputs) -> Assessment:
+    """The assessment of the page and of its sheet."""
     (record,), (model,) = inputs.records, inputs.models
-    return assess(record, inputs.needed_outing(), inputs.climate, asked.draws, asked.seed, model)
+    outing = inputs.needed_outing()
+    return assess(record, outing, inputs.climate, asked.draws, asked.seed, model, inputs.units)
 
 
 def _made(asked: Asked, write: Callable[[Assessment], str]) -> str:
     """A file of the answer, the user's own names in it; the problems in words where an input was changed since."""
-    found = worked(asked.choices, lambda inputs: inputs.restored(write(_assess(asked, inputs))))
+    found = worked(asked.choices, lambda inputs: inputs.restored(write(assess_inputs(asked, inputs))))
     return "\n".join(map(str, found.problems)) if isinstance(found, Refused) else found

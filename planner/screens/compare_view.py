@@ -66,11 +66,13 @@ def limits_view(inputs: Inputs) -> dict[str, Any]:
     (record,), (model,) = inputs.records, inputs.models
     return limits_json(
         find_limits(
-            record, inputs.needed_outing(), inputs.climate, DRAWS, SEED, fitted=model
+            record, inputs.needed_outing(), inputs.climate, DRAWS, SEED, fitted=model, units=inputs.units
         )
     )  # fmt: skip
 
 
 def next_test_view(inputs: Inputs) -> dict[str, Any]:
     """What the command `next-test` tells."""
-    return next_test_json(next_tests(inputs.records[0], inputs.needed_outing(), inputs.climate, DRAWS, SEED))
+    return next_test_json(next_tests(
+        inputs.records[0], inputs.needed_outing(), inputs.climate, DRAWS, SEED, inputs.units
+    ))

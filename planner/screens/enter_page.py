@@ -194,7 +194,7 @@ def _save(library: Library, found: Subject) -> None:
 
 def _both(library: Library, found: Subject, meanwhile: SavedMeanwhile) -> None:
     """Somebody saved a newer version meanwhile: both are shown, and nothing is lost whatever is chosen."""
-    st.subheader("Not saved: the library holds another version", anchor=False)
+    st.header("Not saved: the library holds another version", anchor=False)
     for problem in meanwhile.problems:
         st.markdown(plain(f"{problem.value}. {problem.fix}"))
     theirs, mine = st.columns(2)

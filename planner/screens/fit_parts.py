@@ -33,19 +33,19 @@ def verdict_part(view: FitView) -> None:
         for row in deciding:
             st.markdown(f"**{row.title}:** {said(row.reason)}")
     if view.limits():
-        st.subheader("What would help" if view.verdict == DOES_NOT_FIT else "Keep to this", anchor=False)
+        st.header("What would help" if view.verdict == DOES_NOT_FIT else "Keep to this", anchor=False)
         listed_part([row.limit or "" for row in view.limits()])
 
 
 def reasons_part(view: FitView) -> None:
     """Three numbers, then every question with its verdict and reason, then what a test would settle."""
-    st.subheader("Three numbers", anchor=False)
+    st.header("Three numbers", anchor=False)
     for label, text in view.numbers:
         st.markdown(f"**{said(label)}.** {said(text)}")
-    st.subheader("Question by question", anchor=False)
+    st.header("Question by question", anchor=False)
     for row in view.rows:
         question_part(row)
-    st.subheader("Not tested", anchor=False)
+    st.header("Not tested", anchor=False)
     if view.untested():
         listed_part([f"{row.title}: {row.settled_by}" for row in view.untested()])
     else:
@@ -102,9 +102,9 @@ def shown_table_part(key: str, table: pd.DataFrame, alt: str, height: int | None
 
 def cautions_part(view: FitView) -> None:
     """Safety, in full, then what weakens the answer."""
-    st.subheader("Before you use it", anchor=False)
+    st.header("Before you use it", anchor=False)
     listed_part(view.cautions)
-    st.subheader("What weakens this answer", anchor=False)
+    st.header("What weakens this answer", anchor=False)
     listed_part(view.warnings)
 
 
@@ -129,7 +129,7 @@ def problems_part(problems: tuple[Problem, ...], title: str | None = None) -> No
     if title is None:
         st.title("No answer yet", anchor=False)
     else:
-        st.subheader(title, anchor=False)
+        st.header(title, anchor=False)
     count = len(problems)
     st.markdown(f"{count} thing{'' if count == 1 else 's'} to mend first:")
     for problem in problems:

@@ -54,13 +54,17 @@ class Choices:
 
 @dataclass(frozen=True, slots=True)
 class Inputs:
-    """What was read. restored : puts the user's own file names back into a text. models : one a record."""
+    """What was read. restored : puts the user's own file names back into a text. models : one a record.
+
+    units : records of the units of the outing's bank, where it names them, as the commands read them.
+    """
 
     records: tuple[Record, ...]
     models: tuple[Fitted, ...]
     outing: Outing | None
     climate: Climate | None
     restored: Callable[[str], str]
+    units: tuple[Record, ...] = ()
 
     def needed_outing(self) -> Outing:
         """The outing of a page that always asks for one."""
@@ -122,8 +126,10 @@ def _read_and_work(
         models = tuple(
             _model(given.digest, record) for given, record in zip(chosen.batteries, found, strict=True)
         )
-        return work(Inputs(found, models, need, weather, restored))
-    except InputRefused as refused:  # a weather file is opened late
+        named = () if need is None or need.bank is None else need.bank.units
+        units = tuple(read_record(path) for path in named)
+        return work(Inputs(found, models, need, weather, restored, units))
+    except InputRefused as refused:  # a weather file and a bank's units are opened late
         return Refused(with_names_restored(refused, restored))
 
 

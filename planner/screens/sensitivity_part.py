@@ -53,7 +53,7 @@ def _found(asked: Asked) -> SensitivityView | Refused:
     def moved(inputs: Inputs) -> SensitivityView:
         (record,), (model,) = inputs.records, inputs.models
         found = find_sensitivity(
-            record, inputs.needed_outing(), inputs.climate, asked.draws, asked.seed, model
+            record, inputs.needed_outing(), inputs.climate, asked.draws, asked.seed, model, inputs.units
         )
         told = sensitivity_json(found)
         return SensitivityView(

@@ -51,13 +51,13 @@ def show() -> None:
         _verdict(before, view, changed=view is not before)
     _chain(view)
     if view.ranked:
-        st.subheader("Which link gives first", anchor=False)
+        st.header("Which link gives first", anchor=False)
         st.markdown("  \n".join(said(text) for text in view.ranked))
     for row in view.rows:
         question_part(row)
     if view.branches is not None:
         figures_part((view.branches,))
-    st.subheader("To know about the cable", anchor=False)
+    st.header("To know about the cable", anchor=False)
     listed_part(
         view.notes
         or (
@@ -98,7 +98,7 @@ def _other_cable() -> tuple[int | None, str]:
 def _verdict(before: WiringView, view: WiringView, changed: bool) -> None:
     name = view.wiring_verdict
     told = "Cable and fuse: not entered" if name is None else f"{MARKS[name]} Cable and fuse: {name}"
-    st.subheader(told, anchor=False)
+    st.header(told, anchor=False)
     st.markdown(f"The whole outing: {MARKS[view.verdict]} {view.verdict}.")
     if view.change is not None:
         st.markdown(said(view.change))
@@ -110,7 +110,7 @@ def _verdict(before: WiringView, view: WiringView, changed: bool) -> None:
 
 
 def _chain(view: WiringView) -> None:
-    st.subheader("Link by link, when the load sees least", anchor=False)
+    st.header("Link by link, when the load sees least", anchor=False)
     with st.container(horizontal=True):
         for number, link in enumerate(view.links, start=1):
             with st.container(border=True, width=BOX_PX):

@@ -43,7 +43,7 @@ def wiring_view(inputs: Inputs, gauge: int | None, fuse: str) -> WiringView:
     """
     (record,), (model,) = inputs.records, inputs.models
     outing = changed(inputs.needed_outing(), gauge, fuse)
-    found = assess(record, outing, inputs.climate, DRAWS, SEED, model)
+    found = assess(record, outing, inputs.climate, DRAWS, SEED, model, inputs.units)
     links, rows = chain_of(found), tuple(row for row in rows_of(found) if row.id in CHAIN_CHECKS)
     result = found.wiring
     notes = () if result is None else (*result.warnings, *result.notes, f"Table: {result.ampacity_source}.")

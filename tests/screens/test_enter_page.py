@@ -46,7 +46,7 @@ def wrong(page: AppTest) -> list[str]:
 
 
 def texts(page: AppTest) -> str:
-    return "\n".join(part.value for part in (*page.title, *page.subheader, *page.markdown, *page.caption, *page.success))
+    return "\n".join(part.value for part in (*page.title, *page.header, *page.markdown, *page.caption, *page.success))
 
 
 def draft_text(folder: Path) -> str:

@@ -46,7 +46,7 @@ def choose(page: AppTest, battery: str, outing: str) -> AppTest:
 
 
 def texts(page: AppTest) -> str:
-    return "\n".join(part.value for part in (*page.title, *page.subheader, *page.markdown, *page.caption))
+    return "\n".join(part.value for part in (*page.title, *page.header, *page.markdown, *page.caption))
 
 
 def pairs() -> list[object]:
@@ -64,7 +64,9 @@ def pairs() -> list[object]:
 @pytest.mark.parametrize(("battery", "outing"), pairs())
 def test_every_demo_pair_shows_the_verdict_that_the_judge_gives(page: AppTest, battery: Path, outing: Path) -> None:
     choose(page, battery.stem, outing.stem)
-    judged = assess(read_record(battery), read_outing(outing), draws=FEW_DRAWS)
+    need = read_outing(outing)
+    units = tuple(read_record(path) for path in need.bank.units) if need.bank else ()
+    judged = assess(read_record(battery), need, draws=FEW_DRAWS, units=units)  # as the command asks
     (title,) = page.title
     assert title.value.split("] ", 1)[1] == judged.verdict.capitalize()
     assert len(page.get("vega_lite_chart")) == 4
