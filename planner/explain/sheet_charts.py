@@ -46,8 +46,7 @@ def pictures(
     assessment: Assessment, keys: tuple[str, ...] | None = None, shown: ShownUnits = AS_MADE
 ) -> tuple[Picture, ...]:
     """The answer's charts in the units shown. keys : which; all when None."""
-    figures = [figure for figure in fit_figures(assessment) if keys is None or figure.key in keys]
-    return tuple(picture(figure_in_units(figure, shown)) for figure in figures)
+    return tuple(picture(figure_in_units(figure, shown)) for figure in fit_figures(assessment, keys))
 
 
 def picture(figure: Figure) -> Picture:
