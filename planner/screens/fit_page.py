@@ -21,6 +21,7 @@ from planner.screens.sensitivity_part import sensitivity_part
 from planner.screens.sheet_part import sheet_part
 from planner.screens.state import initial_state
 from planner.screens.unit_choice import units_now
+from planner.screens.why_part import why_part
 
 
 def show() -> None:
@@ -45,6 +46,7 @@ def show() -> None:
     words, charts = st.columns([5, 6], gap="large")
     with words:
         reasons_part(found)
+        why_part(found.whys)
     with charts:
         figures = answer_figures(asked)
         if not isinstance(figures, Refused):  # an input vanished since its answer

@@ -13,6 +13,7 @@ import streamlit as st
 from planner.errors import Problem
 from planner.explain.chart_files import chart_png, chart_svg
 from planner.explain.chart_look import Figure
+from planner.explain.glossary import EVIDENCE, QUESTIONS, VERDICTS
 from planner.explain.shown_units import figure_in_units, in_units, table_in_units
 from planner.screens.fit_view import FitView, Row
 from planner.screens.opening import opening
@@ -56,7 +57,9 @@ def question_part(row: Row) -> None:
     """One question: its verdict, how it is known, and why."""
     aside = "" if row.asked else ", not among your questions"
     st.markdown(
-        f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{said(row.reason)}"
+        f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{said(row.reason)}",
+        help=f"{QUESTIONS[row.id]}  \n{row.verdict.capitalize()}: {VERDICTS[row.verdict]}  \n"
+        f"{row.evidence.capitalize()}: {EVIDENCE[row.evidence]}.",
     )
 
 

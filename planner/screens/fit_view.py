@@ -12,6 +12,7 @@ from planner.explain.change import State
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.words import about_time
+from planner.screens.why_part import Why, whys
 from planner.verdict.assess import Assessment
 from planner.verdict.check import Check
 
@@ -52,6 +53,7 @@ class FitView:
     numbers: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
+    whys: tuple[Why, ...]
 
     def limits(self) -> tuple[Row, ...]:
         """The asked questions with a limit to keep to, or with what would help."""
@@ -86,6 +88,7 @@ def view_of(assessment: Assessment, restored: Restore) -> FitView:
         numbers=tuple(_labelled(text) for text in three_numbers(assessment)),
         cautions=cautions(assessment),
         warnings=tuple(restored(text) for text in warnings(assessment)),
+        whys=whys(assessment),
     )
 
 
