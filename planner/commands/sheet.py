@@ -14,6 +14,7 @@ from planner.library.place import library_folder
 from planner.library.tester import LONGEST_TESTER, TESTER_FILE, tester_words
 
 HELP = "the answer as a sheet to hand over"
+EXAMPLE = "sheet unit_one trolling_day --units us -o sheet.pdf"
 ENDINGS = (".pdf", ".html", ".png", ".csv", ".json", ".txt")
 DRAWN = (".pdf", ".html", ".png")  # hold charts
 

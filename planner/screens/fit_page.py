@@ -46,11 +46,11 @@ def show() -> None:
     words, charts = st.columns([5, 6], gap="large")
     with words:
         reasons_part(found)
-        why_part(found.whys)
     with charts:
         figures = answer_figures(asked)
         if not isinstance(figures, Refused):  # an input vanished since its answer
             figures_part(figures)
+    why_part(found.whys)
     sensitivity_part(asked)
     cautions_part(found)
     sheet_part(asked, found)

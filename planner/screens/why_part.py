@@ -8,7 +8,7 @@ import streamlit as st
 
 from planner.explain.answer_text import TITLES, is_asked
 from planner.explain.glossary import EVIDENCE, TERMS, VERDICTS
-from planner.explain.reasoning import chains, step_text
+from planner.explain.reasoning import Step, chains, step_text
 from planner.screens.opening import opening
 from planner.screens.plain_text import plain
 from planner.screens.state import BATTERY, CLIMATE, OUTING
@@ -16,8 +16,21 @@ from planner.screens.unit_choice import said
 from planner.verdict.assess import Assessment
 
 ENTER = "planner/screens/enter_page.py"
-OF_THE_RECORD = ("capacity_test", "current_test", "step_test", "terminal_test", "cold_charge_test")
-OF_THE_OUTING = ("load", "get_home", "wiring", "bank")
+# table of a file -> which editor, and what one of it is called on a page
+PLACES = {
+    "capacity_test": (BATTERY, "full discharge"),
+    "current_test": (BATTERY, "current held"),
+    "step_test": (BATTERY, "current step"),
+    "terminal_test": (BATTERY, "terminal readings"),
+    "cold_charge_test": (BATTERY, "charging in the cold"),
+    "load": (OUTING, "what runs"),
+    "get_home": (OUTING, "way home"),
+    "wiring": (OUTING, "cable and fuse"),
+    "bank": (OUTING, "several units"),
+    "reserve": (OUTING, "reserve"),
+    "climate": (CLIMATE, "the climate"),
+}
+AT_THE_TOP = ("reserve", "climate")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +65,7 @@ def whys(assessment: Assessment) -> tuple[Why, ...]:
     return tuple(
         Why(
             TITLES[chain.check.id],
-            tuple(Line(step.what, step_text(step), origins(step.origin)) for step in chain.steps),
+            tuple(_line(step) for step in chain.steps),
             f"{chain.check.verdict} ({chain.check.evidence})",
         )
         for chain in chains(assessment)
@@ -61,17 +74,23 @@ def whys(assessment: Assessment) -> tuple[Why, ...]:
 
 
 def origins(text: str) -> tuple[Origin, ...]:
-    """The places that an origin names; none where it is a rule."""
+    """The places that an origin names, each once; none where it is a rule."""
     found = {}
     for word in text.replace(" to ", ", ").split(", "):
-        group = word.split(".")[0]
-        if group in OF_THE_RECORD:
-            found[group] = Origin(word, BATTERY, group)
-        elif group in OF_THE_OUTING:
-            found[group] = Origin(group.replace("_", " "), OUTING, group)
-        elif group in ("climate", "reserve"):
-            found[group] = Origin(group, CLIMATE if group == "climate" else OUTING, "top")
+        table, _, number = word.partition(".")
+        if table in PLACES:
+            kind, name = PLACES[table]
+            label = f"{name} {number}" if kind == BATTERY and number else name
+            found[label] = Origin(label, kind, "top" if table in AT_THE_TOP else table)
     return tuple(found.values())
+
+
+def _line(step: Step) -> Line:
+    """Its numbers; where they come from is told by the links, and by words where it is a rule."""
+    links, text = origins(step.origin), step_text(step)
+    if links:
+        text = text.removeprefix(f"{step.origin}: ").removesuffix(f" ({step.origin})").replace(step.origin, "")
+    return Line(step.what, text, links)
 
 
 def why_part(found: tuple[Why, ...]) -> None:
@@ -94,5 +113,5 @@ def _chain(why: Why) -> None:
             st.markdown(f"{line.what.capitalize()}: {said(line.text)}", width="content")
             for origin in line.origins:
                 query = {"kind": origin.kind, "at": origin.group}
-                st.page_link(ENTER, label=f"See {plain(origin.label)}", query_params=query, width="content")
+                st.page_link(ENTER, label=f"from: {origin.label}", query_params=query, width="content")
     st.markdown(f"So: **{why.end}**")
