@@ -96,7 +96,9 @@ def table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = Non
 
 def shown_table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = None) -> None:
     """A table as it is to be shown, and its download."""
-    st.dataframe(table, hide_index=True, height="auto" if height is None else height, alt=alt)
+    st.dataframe(
+        table, hide_index=True, height="auto" if height is None else height, alt=alt, placeholder="not known"
+    )
     st.download_button(
         "Download them (CSV)", partial(_csv, table), file_name=f"{key}.csv", mime="text/csv", on_click="ignore",
         key=f"csv_{key}",

@@ -25,7 +25,7 @@ CHOICES = {KEEP_BOTH: "keep both, the new one under a name with a number", SKIP:
 
 def take_out_part(library: Library) -> None:
     """Own profiles with the files they name, as one zip."""
-    st.header("Take out", anchor=False)
+    st.subheader("Take out", anchor=False)
     own = {
         f"{kind}/{entry.key}": entry
         for kind in PROFILE_KINDS
@@ -52,7 +52,7 @@ def take_out_part(library: Library) -> None:
 
 def bring_in_part(library: Library) -> None:
     """A zip, or a profile with the files it names."""
-    st.header("Bring in", anchor=False)
+    st.subheader("Bring in", anchor=False)
     files = st.file_uploader(
         "A zip taken out elsewhere, or a profile (TOML) with the files it names",
         type=["zip", *COMPANION_ENDINGS], accept_multiple_files=True, key="brought_in", max_upload_size=ZIP_MB,

@@ -114,6 +114,28 @@ def test_an_upload_gives_the_same_verdict_as_the_same_file_on_disk(page: AppTest
     assert page.title[0].value.endswith(judged.verdict.capitalize())
 
 
+def test_an_upload_that_is_kept_is_found_again_after_a_reload(page: AppTest) -> None:
+    text = (ROOT / "profiles" / "outings" / "kayak_evening.toml").read_bytes().replace(b"Kayak evening", b"Our evening")
+    upload(page, "outing", "Ours & theirs.toml", text)
+    page.button(key="keep_outing").click().run()
+    assert not page.exception
+    key = page.session_state["outing_in_use"]
+    assert key != OWN and page.query_params["outing"] in (key, [key])
+    again = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+    again.query_params["outing"] = key
+    again.run()
+    assert not again.exception
+    assert "Our evening" in again.markdown[0].value.replace("\\", "")
+
+
+def test_a_file_of_another_kind_is_not_kept_and_told_so(page: AppTest) -> None:
+    upload(page, "outing", "x.toml", (ROOT / "profiles" / "batteries" / "unit_two.toml").read_bytes())
+    page.button(key="keep_outing").click().run()
+    assert not page.exception
+    assert any("of another kind" in each.value for each in page.get("text"))
+    assert page.session_state["outing_in_use"] == OWN
+
+
 def test_a_bad_upload_shows_every_problem_under_the_users_own_file_name(page: AppTest) -> None:
     data = b'format = 1\nname = "x"\nduration = "4"\n[[load]]\nname = "l"\nkind = "current"\ncurrent = "12,5 A"\n'
     upload(page, "outing", "my plan.toml", data)
