@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from planner.screens.answering import one_run
 from planner.screens.look import look
 from planner.screens.verdict_bar import verdict_bar
 
@@ -19,5 +20,6 @@ PAGES = [
 
 chosen = st.navigation(PAGES, position="top")
 look()
-verdict_bar()
-chosen.run()
+with one_run():
+    verdict_bar()
+    chosen.run()

@@ -33,7 +33,11 @@ def build_parser() -> argparse.ArgumentParser:
     for name in COMMANDS:
         module = importlib.import_module(f"planner.commands.{name}")
         command = commands.add_parser(
-            name.replace("_", "-"), help=module.HELP, description=module.HELP, allow_abbrev=False
+            name.replace("_", "-"),
+            help=module.HELP,
+            description=module.HELP,
+            epilog=f"Example: python -m planner {module.EXAMPLE}",
+            allow_abbrev=False,
         )
         module.arguments(command)
         command.set_defaults(run=module.run)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 import os
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -310,6 +312,24 @@ def test_every_command_has_its_help(capsys):
     assert caught.value.code == 0
     told = capsys.readouterr().out
     assert all(name.replace("_", "-") in told for name in COMMANDS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_help_of_every_command_ends_with_an_example_that_answers(name, capsys, tmp_path, monkeypatch):
+    monkeypatch.setenv("PLANNER_LIBRARY", str(tmp_path / "library"))
+    monkeypatch.chdir(ROOT)
+    words = shlex.split(importlib.import_module(f"planner.commands.{name}").EXAMPLE)
+    with pytest.raises(SystemExit) as caught:
+        main([words[0], "--help"])
+    assert caught.value.code == 0
+    told = " ".join(capsys.readouterr().out.split()).replace("- ", "-")
+    assert " ".join(shlex.split(told.split("Example: python -m planner ")[1])).replace("- ", "-") == " ".join(words)
+    if "-o" in words:
+        words[words.index("-o") + 1] = str(tmp_path / words[words.index("-o") + 1])
+    if name not in ("log", "audit", "check"):
+        words = [word for at, word in enumerate(words) if "--draws" not in (word, words[at - 1])] + ["--draws", "4"]
+    assert main(words) == 0
+    assert "-o" in words or capsys.readouterr().out
 
 
 HOSTILE = 'format = 1\nname = "\\u001b[2J\\u202egood"\n[claims]\n'  # clears a screen, turns the line round

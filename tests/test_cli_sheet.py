@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import stat
 import subprocess
@@ -72,6 +73,18 @@ def test_the_testers_words_come_from_the_command_else_from_the_library(tmp_path)
     assert "B. Tester advice, no warranty" in path.read_text(encoding="utf-8")
     assert main([*BASE, "--tester", "", "-o", str(path)]) == 0
     assert "Tester" not in path.read_text(encoding="utf-8")
+
+
+def test_the_sheet_in_us_units_holds_the_same_answer_underneath(tmp_path):
+    for kind in ("txt", "html", "json"):
+        assert main([*BASE, "-o", str(tmp_path / f"a.{kind}")]) == 0
+        assert main([*BASE, "--units", "us", "-o", str(tmp_path / f"b.{kind}")]) == 0
+    text, us_text = ((tmp_path / f"{name}.txt").read_text(encoding="utf-8") for name in "ab")
+    assert "°C" in text and "°F" not in text
+    assert "°F" in us_text and "°C" not in us_text
+    assert "°C" not in (tmp_path / "b.html").read_text(encoding="utf-8")  # nor in a chart or its words
+    told, us_told = (json.loads((tmp_path / f"{name}.json").read_bytes()) for name in "ab")
+    assert told["answer"] == us_told["answer"]
 
 
 @pytest.mark.parametrize(("data", "said"), [(b"x" * 1001, "longer"), (b"x" * 9000, "longer"), (b"\xff\xfe", "not UTF-8")])

@@ -7,6 +7,7 @@ import argparse
 from planner.commands import options
 
 HELP = "claim against measurement; replay of its own tests"
+EXAMPLE = "audit unit_one"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

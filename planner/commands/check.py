@@ -12,6 +12,7 @@ from planner.library.find import BATTERY, CLIMATE, OUTING, find_profile, kind_of
 from planner.library.place import library_folder
 
 HELP = "is this file valid, and what is missing"
+EXAMPLE = "check unit_one trolling_day"
 COLUMNS = 80
 KINDS = "a battery's record ([[capacity_test]] …), an outing ([[load]]) or a climate (weather or monthly)"
 LOGS = (".csv", ".xlsx", ".parquet")

@@ -8,6 +8,7 @@ from planner.commands import options
 from planner.commands.inputs import read_all
 
 HELP = "which of several batteries for one outing"
+EXAMPLE = "compare trolling_day unit_one unit_three --pairs"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

@@ -7,6 +7,7 @@ import argparse
 from planner.commands import options
 
 HELP = "does this battery do this outing"
+EXAMPLE = "fit unit_one trolling_day --climate cold-lake"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

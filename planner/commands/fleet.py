@@ -11,6 +11,7 @@ from planner.commands.progress import Progress
 from planner.errors import InputRefused, Problem
 
 HELP = "one battery against many buyers' outings: how many fit, which do not and why"
+EXAMPLE = "fleet unit_one profiles/outings --draws 100"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 from planner.commands import options
 
 HELP = "a log of a real outing against its prediction: inside the band, and if not, which input was wrong"
+EXAMPLE = "follow-up unit_one recorded_morning profiles/logs/outing_reservoir_invented.csv"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

@@ -7,6 +7,7 @@ import argparse
 from planner.commands import options
 
 HELP = "how much more, how long, how cold, how thin a wire, how small a battery"
+EXAMPLE = "limits unit_one trolling_day --confidence 0.9"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

@@ -9,6 +9,7 @@ from planner.commands import options
 from planner.units import UnitError, to_si
 
 HELP = "what a raw test log says, ready to paste in a record"
+EXAMPLE = "log profiles/logs/bench_unit_one_invented.csv"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

@@ -7,6 +7,7 @@ import argparse
 from planner.commands import options
 
 HELP = "which bench test would change the answer, and which would not"
+EXAMPLE = "next-test unit_two anchor_winch"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

@@ -7,6 +7,7 @@ import argparse
 from planner.commands import options
 
 HELP = "which input moves the time it lasts and the verdict"
+EXAMPLE = "sensitivity unit_one trolling_day"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

@@ -14,6 +14,7 @@ from planner.library.place import library_folder
 from planner.library.tester import LONGEST_TESTER, TESTER_FILE, tester_words
 
 HELP = "the answer as a sheet to hand over"
+EXAMPLE = "sheet unit_one trolling_day --units us -o sheet.pdf"
 ENDINGS = (".pdf", ".html", ".png", ".csv", ".json", ".txt")
 DRAWN = (".pdf", ".html", ".png")  # hold charts
 
@@ -33,6 +34,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--tester", type=_tester, default=None, metavar="TEXT",
         help=f"your name and terms; else what {TESTER_FILE} in your library says",
     )  # fmt: skip
+    parser.add_argument(
+        "--units", choices=("metric", "us"), default="metric",
+        help="units of its words, tables and charts; its JSON stays as it is",
+    )  # fmt: skip
     options.add_draws(parser)
     options.add_library(parser)
 
@@ -46,6 +51,7 @@ def run(given: argparse.Namespace) -> None:
     from planner.explain.sheet import sheet_of
     from planner.explain.sheet_charts import start_converter
     from planner.explain.sheet_files import sheet_bytes
+    from planner.explain.shown_units import AS_MADE, US
     from planner.library.atomic_file import write_atomically
     from planner.library.disk_trouble import told_as_refusal
     from planner.verdict.assess import assess
@@ -53,8 +59,9 @@ def run(given: argparse.Namespace) -> None:
     if path.suffix.lower() in DRAWN:
         start_converter()  # it loads while the outing runs
     answer = assess(record, outing, climate, given.draws, given.seed, units=units)
-    sheet = sheet_of(answer, given.date or datetime.date.today(), tester)
-    data = sheet_bytes(sheet, answer, path.suffix.lower())
+    date = given.date or datetime.date.today()
+    shown = US if given.units == "us" else AS_MADE
+    data = sheet_bytes(sheet_of(answer, date, tester), answer, path.suffix.lower(), shown)
     with told_as_refusal(path):
         write_atomically(path, data)
 

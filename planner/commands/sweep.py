@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from planner.verdict.table_file import TableFile
 
 HELP = "the answer over ranges of the files' numbers, as a table"
+EXAMPLE = 'sweep trolling_day unit_one --vary "ambient=0 degC:25 degC:6" -o table.csv'
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 

@@ -8,6 +8,7 @@ from planner.commands import options
 from planner.commands.inputs import read_all
 
 HELP = "what becomes of charging through the year"
+EXAMPLE = "winter unit_one cold-lake --draws 50"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

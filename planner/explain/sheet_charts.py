@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from planner.explain.chart_look import SCHEMA, Figure, Spec
 from planner.explain.charts import fit_figures
+from planner.explain.shown_units import AS_MADE, ShownUnits, figure_in_units
 from planner.verdict.assess import Assessment
 
 WIDTH_PX, HEIGHT_PX = 420, 270
@@ -41,9 +42,11 @@ def start_converter() -> None:
     threading.Thread(target=_svg_of, args=(EMPTY,)).start()
 
 
-def pictures(assessment: Assessment, keys: tuple[str, ...] | None = None) -> tuple[Picture, ...]:
-    """The answer's charts. keys : which; all when None."""
-    return tuple(picture(figure) for figure in fit_figures(assessment) if keys is None or figure.key in keys)
+def pictures(
+    assessment: Assessment, keys: tuple[str, ...] | None = None, shown: ShownUnits = AS_MADE
+) -> tuple[Picture, ...]:
+    """The answer's charts in the units shown. keys : which; all when None."""
+    return tuple(picture(figure_in_units(figure, shown)) for figure in fit_figures(assessment, keys))
 
 
 def picture(figure: Figure) -> Picture:

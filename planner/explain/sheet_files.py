@@ -9,18 +9,20 @@ from planner.explain.sheet_charts import PRINTED, pictures
 from planner.explain.sheet_html import html_text
 from planner.explain.sheet_plain import csv_text, json_text, plain_text
 from planner.explain.sheet_print import pdf_bytes, png_bytes
+from planner.explain.sheet_units import sheet_in_units
+from planner.explain.shown_units import AS_MADE, ShownUnits
 from planner.verdict.assess import Assessment
 
-KINDS: Mapping[str, Callable[[Sheet, Assessment], bytes]] = {
-    ".pdf": lambda sheet, answer: pdf_bytes(sheet, pictures(answer, PRINTED)),
-    ".html": lambda sheet, answer: html_text(sheet, pictures(answer)).encode(),
-    ".png": lambda sheet, answer: png_bytes(sheet, pictures(answer, PRINTED)),
-    ".csv": lambda sheet, _: csv_text(sheet).encode(),
-    ".json": lambda sheet, _: json_text(sheet).encode(),
-    ".txt": lambda sheet, _: plain_text(sheet).encode(),
+KINDS: Mapping[str, Callable[[Sheet, Assessment, ShownUnits], bytes]] = {
+    ".pdf": lambda sheet, answer, shown: pdf_bytes(sheet, pictures(answer, PRINTED, shown)),
+    ".html": lambda sheet, answer, shown: html_text(sheet, pictures(answer, None, shown)).encode(),
+    ".png": lambda sheet, answer, shown: png_bytes(sheet, pictures(answer, PRINTED, shown)),
+    ".csv": lambda sheet, *_: csv_text(sheet).encode(),
+    ".json": lambda sheet, *_: json_text(sheet).encode(),
+    ".txt": lambda sheet, *_: plain_text(sheet).encode(),
 }
 
 
-def sheet_bytes(sheet: Sheet, assessment: Assessment, ending: str) -> bytes:
-    """The file's bytes. ending : one of KINDS. Raises KeyError for another."""
-    return KINDS[ending](sheet, assessment)
+def sheet_bytes(sheet: Sheet, assessment: Assessment, ending: str, shown: ShownUnits = AS_MADE) -> bytes:
+    """The file's bytes, words and charts in the units shown. ending : one of KINDS. Raises KeyError for another."""
+    return KINDS[ending](sheet_in_units(sheet, shown), assessment, shown)

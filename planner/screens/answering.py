@@ -1,16 +1,28 @@
-"""From what was chosen to an answer, kept by a digest of every byte and setting that goes into it."""
+"""From what was chosen to an answer, kept by a digest of every byte and setting that goes into it.
+
+The words come first: charts are drawn after the verdict stands, and files are made when they are asked for.
+"""
 
 from __future__ import annotations
 
 import hashlib
+import json
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import streamlit as st
 
+from planner.explain.answer import fit_json, fit_text
+from planner.explain.chart_look import Figure
+from planner.explain.charts import fit_figures
+from planner.explain.shown_units import ShownUnits, in_units
 from planner.screens.fit_view import FitView, view_of
 from planner.screens.given import Given
 from planner.screens.reading import KEPT, KEPT_FOR, Choices, Inputs, Refused, worked
-from planner.verdict.assess import DRAWS, SEED, assess
+from planner.verdict.assess import DRAWS, SEED, Assessment, assess
+
+AT_HAND = "at_hand"  # key of the assessment that a run of the page made, with the digest it is of
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,18 +48,61 @@ class Asked:
         return Choices((self.battery,), self.outing, self.climate)
 
 
+@contextmanager
+def one_run() -> Iterator[None]:
+    """A run of a page: what it worked out serves its charts as well, and is let go at its end (some 20 to 50 MB)."""
+    try:
+        yield
+    finally:
+        st.session_state.pop(AT_HAND, None)
+
+
 def answer(asked: Asked) -> FitView | Refused:
-    """The answer, from the store when the same was asked before."""
+    """The answer in words, from the store when the same was asked before."""
     return _answer(asked.digest, asked)
+
+
+def answer_figures(asked: Asked) -> tuple[Figure, ...] | Refused:
+    """The charts of the answer, from the store when they were drawn before."""
+    return _figures(asked.digest, asked)
+
+
+def answer_as_text(asked: Asked, shown: ShownUnits) -> str:
+    """The answer as the command prints it, in these units; made anew."""
+    return _made(asked, lambda found: in_units(fit_text(found), shown))
+
+
+def answer_as_json(asked: Asked) -> str:
+    """The answer as the command's JSON; made anew."""
+    return _made(asked, lambda found: json.dumps(fit_json(found), indent=2, ensure_ascii=False))
 
 
 @st.cache_data(max_entries=KEPT, ttl=KEPT_FOR, show_spinner=False)
 def _answer(digest: str, _asked: Asked) -> FitView | Refused:  # the digest is the key; _asked is not hashed
     def judged(inputs: Inputs) -> FitView:
-        (record,), (model,) = inputs.records, inputs.models
-        outing = inputs.needed_outing()
-        return view_of(
-            assess(record, outing, inputs.climate, _asked.draws, _asked.seed, model, inputs.units), inputs.restored
-        )
+        found = assess_inputs(_asked, inputs)
+        st.session_state[AT_HAND] = (digest, found)
+        return view_of(found, inputs.restored)
 
     return worked(_asked.choices, judged)
+
+
+@st.cache_data(max_entries=KEPT, ttl=KEPT_FOR, show_spinner=False)
+def _figures(digest: str, _asked: Asked) -> tuple[Figure, ...] | Refused:
+    held, found = st.session_state.get(AT_HAND, (None, None))
+    if held == digest:
+        return fit_figures(found)
+    return worked(_asked.choices, lambda inputs: fit_figures(assess_inputs(_asked, inputs)))
+
+
+def assess_inputs(asked: Asked, inputs: Inputs) -> Assessment:
+    """The assessment of the page and of its sheet."""
+    (record,), (model,) = inputs.records, inputs.models
+    outing = inputs.needed_outing()
+    return assess(record, outing, inputs.climate, asked.draws, asked.seed, model, inputs.units)
+
+
+def _made(asked: Asked, write: Callable[[Assessment], str]) -> str:
+    """A file of the answer, the user's own names in it; the problems in words where an input was changed since."""
+    found = worked(asked.choices, lambda inputs: inputs.restored(write(assess_inputs(asked, inputs))))
+    return "\n".join(map(str, found.problems)) if isinstance(found, Refused) else found

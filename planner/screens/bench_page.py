@@ -68,18 +68,18 @@ def _log_choice() -> Path | Upload | None:
 
 def _log(found: LogView) -> None:
     figures_part((found.figure,))
-    st.subheader("Figures", anchor=False)
+    st.header("Figures", anchor=False)
     st.code(in_units(found.text, units_now()), language=None, wrap_lines=True)
     if found.warnings:
-        st.subheader("To mind", anchor=False)
+        st.header("To mind", anchor=False)
         listed_part(found.warnings)
-    st.subheader("For the battery’s record", anchor=False)
+    st.header("For the battery’s record", anchor=False)
     st.code(found.toml, language="toml", wrap_lines=True)
     st.download_button("Figures as JSON", found.json_text, "log.json", "application/json", on_click="ignore")
 
 
 def _claims() -> None:
-    st.subheader("Claims against measurements", anchor=False)
+    st.header("Claims against measurements", anchor=False)
     chosen = choose_some((BATTERY,))
     battery = None if chosen is None else chosen[BATTERY]
     if battery is None:

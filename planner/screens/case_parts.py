@@ -59,7 +59,7 @@ def case_part(library: Library, entry: Entry) -> None:
 
 def keep_case_part(library: Library) -> None:
     """What is in use now, kept as a case."""
-    st.subheader("Keep what is in use now as a case", anchor=False)
+    st.header("Keep what is in use now as a case", anchor=False)
     chosen = {kind: st.session_state[chosen_key(kind)] for kind in WORDS}
     unsaved = [kind for kind, key in chosen.items() if key == OWN or (key or "").startswith(DRAFT)]
     if unsaved:

@@ -8,6 +8,7 @@ import streamlit as st
 
 from planner.screens.answering import Asked
 from planner.screens.given import COMPANION_ENDINGS, PROFILE_ENDINGS, Given, Upload
+from planner.screens.keeping import keep_button
 from planner.screens.plain_text import plain
 from planner.screens.shelf import Choosable, choosable
 from planner.screens.state import (
@@ -120,7 +121,7 @@ def _uploaded(kind: str) -> Given | None:
     if main is None and kept is not None and kept.main is not None:
         st.caption(f"In use: {plain(kept.main.name)}")
     if kept is not None:
-        st.caption("A reload forgets an upload. To keep it, bring it in on the library’s page.")
+        keep_button(kind, kept)
     return kept
 
 

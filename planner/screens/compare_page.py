@@ -40,7 +40,7 @@ def show() -> None:
         if isinstance(found, Refused):
             problems_part(found.problems)
             return
-        st.subheader(said(found.finding), anchor=False)
+        st.header(said(found.finding), anchor=False)
     _comparison(found)
     _pairs(several)
     _limits(asked.choices)
@@ -72,7 +72,7 @@ def _comparison(found: CompareView) -> None:
 
 
 def _pairs(several: Choices) -> None:
-    st.subheader("One, two in parallel, or a larger one", anchor=False)
+    st.header("One, two in parallel, or a larger one", anchor=False)
     if not wanted("pairs", "Try each battery as a pair (some seconds)", several.digest):
         return
     with st.spinner("Running each battery alone and as a pair …"):
@@ -90,7 +90,7 @@ def _pairs(several: Choices) -> None:
 
 
 def _limits(chosen: Choices) -> None:
-    st.subheader("How much more the chosen battery takes", anchor=False)
+    st.header("How much more the chosen battery takes", anchor=False)
     if not wanted("limits", "Find the limits (some ten seconds)", chosen.digest):
         return
     with st.spinner("Finding the limits …"):
@@ -127,7 +127,7 @@ def _limit_value(value: Any, unit: str) -> str:
 
 
 def _next_test(chosen: Choices) -> None:
-    st.subheader("Which test to run next on the chosen battery", anchor=False)
+    st.header("Which test to run next on the chosen battery", anchor=False)
     if not wanted("next_test", "Find the next test (some seconds)", chosen.digest):
         return
     with st.status("Trying each test as if it had passed …") as status:

@@ -30,6 +30,7 @@ from planner.screens.editing import (
 )
 from planner.screens.enter_parts import Sheet, group_part
 from planner.screens.fit_parts import listed_part, problems_part
+from planner.screens.opening import opening
 from planner.screens.plain_text import plain
 from planner.screens.shelf import FOLDERS
 from planner.screens.state import BATTERY, CLIMATE, OUTING, initial_state, told, use_profile
@@ -193,7 +194,7 @@ def _save(library: Library, found: Subject) -> None:
 
 def _both(library: Library, found: Subject, meanwhile: SavedMeanwhile) -> None:
     """Somebody saved a newer version meanwhile: both are shown, and nothing is lost whatever is chosen."""
-    st.subheader("Not saved: the library holds another version", anchor=False)
+    st.header("Not saved: the library holds another version", anchor=False)
     for problem in meanwhile.problems:
         st.markdown(plain(f"{problem.value}. {problem.fix}"))
     theirs, mine = st.columns(2)
@@ -249,8 +250,10 @@ def _unplaced(kind: str, checked: Checked) -> None:
 
 def _text(found: Subject, form: str) -> None:
     """The file itself, to read, to edit and to take along; comments stay whatever the fields change."""
-    with st.expander("The file’s own text (TOML)"):
-        key = f"{form}:text"
+    key = f"{form}:text"
+    with opening(f"{found.kind}:text", "The file’s own text (TOML)", f"{key}:box") as is_open:
+        if not is_open:
+            return
         # the text changes with every field, so the box is another one each time
         st.text_area(
             "Text",

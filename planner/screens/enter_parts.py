@@ -18,6 +18,7 @@ from planner.library.sections import Path
 from planner.screens.editing import change
 from planner.screens.form import CHOICE, CHOICES, FILE, FILES, FLAG, LONG_TEXT, Field, Grid, Group
 from planner.screens.look import GRID
+from planner.screens.opening import opening
 from planner.screens.plain_text import plain
 from planner.screens.typed import NO, YES, shown_value, typed_value, value_at, with_value
 from planner.toml_text import parse
@@ -50,28 +51,31 @@ class Sheet:
 
 
 def group_part(sheet: Sheet, group: Group) -> None:
-    """One group with all its rows."""
+    """One group with all its rows; the fields of a closed one are not drawn, so that a change is answered sooner."""
     wrong = sum(1 for each in sheet.problems if _is_of(group, each))
-    note = f" · {wrong} to mend" if wrong else ""
-    there = not group.key or group.key in sheet.values
-    with st.expander(
-        group.title + note,
-        expanded=bool(wrong) or (group.key in ("", "load") if sheet.at is None else group.key == sheet.at),
-        key=sheet.key((group.key,), "box"),
-    ):
-        if group.help:
-            st.caption(group.help)
-        if group.rows == "one":
-            _table(sheet, group, (group.key,) if group.key else ())
-            if group.key and there and not sheet.read_only:
-                _button(
-                    sheet, (group.key,), "Leave this out", lambda text: with_value(text, (group.key,), None)
-                )
-            return
-        for path, name in _rows(sheet, group):
-            _row(sheet, group, path, name)
-        if not sheet.read_only:
-            _add(sheet, group)
+    with opening(
+        f"{sheet.kind}:{group.key}:{sheet.at}",
+        group.title + (f" · {wrong} to mend" if wrong else ""),
+        sheet.key((group.key,), "box"),
+        group.key in ("", "load") if sheet.at is None else group.key == sheet.at,
+        bool(wrong),
+    ) as is_open:
+        if is_open:
+            _opened(sheet, group)
+
+
+def _opened(sheet: Sheet, group: Group) -> None:
+    if group.help:
+        st.caption(group.help)
+    if group.rows == "one":
+        _table(sheet, group, (group.key,) if group.key else ())
+        if group.key and group.key in sheet.values and not sheet.read_only:
+            _button(sheet, (group.key,), "Leave this out", lambda text: with_value(text, (group.key,), None))
+        return
+    for path, name in _rows(sheet, group):
+        _row(sheet, group, path, name)
+    if not sheet.read_only:
+        _add(sheet, group)
 
 
 def _is_of(group: Group, problem: Problem) -> bool:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import streamlit as st
 
-from planner.screens.answering import answer
+from planner.screens.answering import answer, answer_as_json, answer_as_text, answer_figures
 from planner.screens.choosing import choose
 from planner.screens.fit_parts import (
     cautions_part,
-    downloads_part,
     figures_part,
+    files_part,
     problems_part,
     reasons_part,
     verdict_part,
@@ -18,6 +20,8 @@ from planner.screens.reading import Refused
 from planner.screens.sensitivity_part import sensitivity_part
 from planner.screens.sheet_part import sheet_part
 from planner.screens.state import initial_state
+from planner.screens.unit_choice import units_now
+from planner.screens.why_part import why_part
 
 
 def show() -> None:
@@ -43,11 +47,15 @@ def show() -> None:
     with words:
         reasons_part(found)
     with charts:
-        figures_part(found.figures)
+        figures = answer_figures(asked)
+        if not isinstance(figures, Refused):  # an input vanished since its answer
+            figures_part(figures)
+    why_part(found.whys)
     sensitivity_part(asked)
     cautions_part(found)
     sheet_part(asked, found)
-    downloads_part(found)
+    about = (found.battery, found.outing)
+    files_part(about, partial(answer_as_text, asked, units_now()), partial(answer_as_json, asked))
 
 
 show()

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import partial
 
 import pandas as pd
 import streamlit as st
 
 from planner.errors import Problem
+from planner.explain.chart_files import chart_png, chart_svg
 from planner.explain.chart_look import Figure
+from planner.explain.glossary import EVIDENCE, QUESTIONS, VERDICTS
 from planner.explain.shown_units import figure_in_units, in_units, table_in_units
 from planner.screens.fit_view import FitView, Row
+from planner.screens.opening import opening
 from planner.screens.plain_text import plain
 from planner.screens.unit_choice import said, units_now
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN
@@ -31,19 +34,19 @@ def verdict_part(view: FitView) -> None:
         for row in deciding:
             st.markdown(f"**{row.title}:** {said(row.reason)}")
     if view.limits():
-        st.subheader("What would help" if view.verdict == DOES_NOT_FIT else "Keep to this", anchor=False)
+        st.header("What would help" if view.verdict == DOES_NOT_FIT else "Keep to this", anchor=False)
         listed_part([row.limit or "" for row in view.limits()])
 
 
 def reasons_part(view: FitView) -> None:
     """Three numbers, then every question with its verdict and reason, then what a test would settle."""
-    st.subheader("Three numbers", anchor=False)
+    st.header("Three numbers", anchor=False)
     for label, text in view.numbers:
         st.markdown(f"**{said(label)}.** {said(text)}")
-    st.subheader("Question by question", anchor=False)
+    st.header("Question by question", anchor=False)
     for row in view.rows:
         question_part(row)
-    st.subheader("Not tested", anchor=False)
+    st.header("Not tested", anchor=False)
     if view.untested():
         listed_part([f"{row.title}: {row.settled_by}" for row in view.untested()])
     else:
@@ -54,7 +57,9 @@ def question_part(row: Row) -> None:
     """One question: its verdict, how it is known, and why."""
     aside = "" if row.asked else ", not among your questions"
     st.markdown(
-        f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{said(row.reason)}"
+        f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{said(row.reason)}",
+        help=f"{QUESTIONS[row.id]}  \n{row.verdict.capitalize()}: {VERDICTS[row.verdict]}  \n"
+        f"{row.evidence.capitalize()}: {EVIDENCE[row.evidence]}.",
     )
 
 
@@ -66,8 +71,22 @@ def figures_part(figures: tuple[Figure, ...], side_by_side: bool = False) -> Non
         with place:
             st.vega_lite_chart(figure.spec, width="stretch", alt=figure.alt, key=f"chart_{figure.key}")
             st.caption(said(figure.legend))
-            with st.expander("The numbers of this chart"):
-                shown_table_part(figure.key, figure.table, figure.alt, height=240)
+            with opening(
+                f"chart:{figure.key}", "Numbers and files of this chart", f"numbers_{figure.key}"
+            ) as is_open:
+                if is_open:
+                    shown_table_part(figure.key, figure.table, figure.alt, height=240)
+                    _pictures(figure)
+
+
+def _pictures(figure: Figure) -> None:
+    """The chart as pictures, drawn at the click."""
+    with st.container(horizontal=True):
+        for ending, draw, mime in (("svg", chart_svg, "image/svg+xml"), ("png", chart_png, "image/png")):
+            st.download_button(
+                f"Download the chart ({ending.upper()})", partial(draw, figure), f"{figure.key}.{ending}", mime,
+                on_click="ignore", key=f"{ending}_{figure.key}",
+            )  # fmt: skip
 
 
 def table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = None) -> None:
@@ -77,7 +96,9 @@ def table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = Non
 
 def shown_table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = None) -> None:
     """A table as it is to be shown, and its download."""
-    st.dataframe(table, hide_index=True, height="auto" if height is None else height, alt=alt)
+    st.dataframe(
+        table, hide_index=True, height="auto" if height is None else height, alt=alt, placeholder="not known"
+    )
     st.download_button(
         "Download them (CSV)", partial(_csv, table), file_name=f"{key}.csv", mime="text/csv", on_click="ignore",
         key=f"csv_{key}",
@@ -86,29 +107,23 @@ def shown_table_part(key: str, table: pd.DataFrame, alt: str, height: int | None
 
 def cautions_part(view: FitView) -> None:
     """Safety, in full, then what weakens the answer."""
-    st.subheader("Before you use it", anchor=False)
+    st.header("Before you use it", anchor=False)
     listed_part(view.cautions)
-    st.subheader("What weakens this answer", anchor=False)
+    st.header("What weakens this answer", anchor=False)
     listed_part(view.warnings)
 
 
-def downloads_part(view: FitView) -> None:
-    """The answer as files, named after battery, outing and day."""
-    files_part((view.battery, view.outing), view.plain_text, view.json_text)
+def files_part(
+    about: tuple[str, ...], as_text: Callable[[], str] | str, as_json: Callable[[], str] | str
+) -> None:
+    """An answer as text and as JSON, made at the click where a function is given.
 
-
-def files_part(about: tuple[str, ...], plain_text: str, json_text: str) -> None:
-    """An answer as text and as JSON. about : names of what it is about, for the files' names."""
+    about : names of what it is about; the files are named after them and the day.
+    """
     name = "_".join([*map(file_name, about), datetime.date.today().isoformat()])
     with st.container(horizontal=True):
-        st.download_button(
-            "Answer as text",
-            in_units(plain_text, units_now()),
-            f"{name}.txt",
-            "text/plain",
-            on_click="ignore",
-        )
-        st.download_button("Answer as JSON", json_text, f"{name}.json", "application/json", on_click="ignore")
+        st.download_button("Answer as text", as_text, f"{name}.txt", "text/plain", on_click="ignore")
+        st.download_button("Answer as JSON", as_json, f"{name}.json", "application/json", on_click="ignore")
 
 
 def problems_part(problems: tuple[Problem, ...], title: str | None = None) -> None:
@@ -119,7 +134,7 @@ def problems_part(problems: tuple[Problem, ...], title: str | None = None) -> No
     if title is None:
         st.title("No answer yet", anchor=False)
     else:
-        st.subheader(title, anchor=False)
+        st.header(title, anchor=False)
     count = len(problems)
     st.markdown(f"{count} thing{'' if count == 1 else 's'} to mend first:")
     for problem in problems:

@@ -1,21 +1,18 @@
-"""What the first screen shows of one assessment: words, figures and files, small enough to keep."""
+"""What the first screen tells of one assessment: words, small enough to keep."""
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from planner.explain.answer import fit_json, fit_text
 from planner.explain.answer_text import HEADLINES, TITLES, is_asked, three_numbers
 from planner.explain.cautions import cautions, peak_is_shown
 from planner.explain.change import State
-from planner.explain.chart_look import Figure
-from planner.explain.charts import fit_figures
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.words import about_time
+from planner.screens.why_part import Why, whys
 from planner.verdict.assess import Assessment
 from planner.verdict.check import Check
 
@@ -56,9 +53,7 @@ class FitView:
     numbers: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
-    figures: tuple[Figure, ...]
-    json_text: str
-    plain_text: str
+    whys: tuple[Why, ...]
 
     def limits(self) -> tuple[Row, ...]:
         """The asked questions with a limit to keep to, or with what would help."""
@@ -93,9 +88,7 @@ def view_of(assessment: Assessment, restored: Restore) -> FitView:
         numbers=tuple(_labelled(text) for text in three_numbers(assessment)),
         cautions=cautions(assessment),
         warnings=tuple(restored(text) for text in warnings(assessment)),
-        figures=fit_figures(assessment),
-        json_text=restored(json.dumps(fit_json(assessment), indent=2, ensure_ascii=False)),
-        plain_text=restored(fit_text(assessment)),
+        whys=whys(assessment),
     )
 
 

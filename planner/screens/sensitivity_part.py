@@ -15,6 +15,7 @@ from planner.screens.fit_parts import figures_part, problems_part
 from planner.screens.on_demand import wanted
 from planner.screens.plain_text import plain
 from planner.screens.reading import Inputs, Refused, kept, worked
+from planner.screens.unit_choice import said
 from planner.verdict.sensitivity import find_sensitivity
 
 
@@ -40,7 +41,7 @@ def sensitivity_part(asked: Asked) -> None:
         if isinstance(found, Refused):
             problems_part(found.problems)
             return
-        st.markdown(plain(found.sentence))
+        st.markdown(said(found.sentence))
         figures_part((found.figure,))
         st.caption(plain(METHOD))
         st.download_button(

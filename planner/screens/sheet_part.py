@@ -7,15 +7,16 @@ import hashlib
 
 import streamlit as st
 
+from planner.errors import InputRefused
 from planner.explain.sheet import sheet_of
 from planner.explain.sheet_files import sheet_bytes
-from planner.explain.sheet_units import sheet_in_units
-from planner.screens.answering import Asked
+from planner.library.tester import LONGEST_TESTER, TESTER_FILE, tester_words
+from planner.screens.answering import Asked, assess_inputs
 from planner.screens.fit_parts import file_name, problems_part
 from planner.screens.fit_view import FitView
 from planner.screens.reading import Inputs, Refused, kept, worked
+from planner.screens.shelf import library_or_none
 from planner.screens.unit_choice import units_now
-from planner.verdict.assess import assess
 
 FILES = {
     ".pdf": ("PDF, to print", "application/pdf"),
@@ -23,22 +24,24 @@ FILES = {
     ".png": ("Picture", "image/png"),
     ".txt": ("Text, for a message", "text/plain"),
 }
-LONGEST_TERMS = 1000  # characters; more would push the cautions off the buyer's page
 
 
 def sheet_part(asked: Asked, view: FitView) -> None:
     """What kind of file, whose name on it, and the file itself."""
-    st.subheader("The sheet for the buyer", anchor=False)
+    st.header("The sheet for the buyer", anchor=False)
     left, right = st.columns(2)
     with left:
         ending = st.selectbox(
             "Kind of file", list(FILES), key="sheet_kind", format_func=lambda end: FILES[end][0]
         )
     with right:
-        terms = st.text_input(
+        terms = st.text_area(
             "Your name and terms, printed on it",
+            _kept_terms(),
             key="sheet_terms",
-            max_chars=LONGEST_TERMS,
+            max_chars=LONGEST_TESTER,
+            height=68,
+            help=f"To have them here every time, put them into a file {TESTER_FILE} in the library’s folder.",
             persist_state="session",
         )
     ending = ending or ".pdf"
@@ -70,6 +73,15 @@ def sheet_part(asked: Asked, view: FitView) -> None:
 
 def _made(inputs: Inputs, asked: Asked, ending: str, terms: str, today: datetime.date) -> bytes:
     """The same file as the command `sheet` writes, in the units shown."""
-    (record,), (model,) = inputs.records, inputs.models
-    found = assess(record, inputs.needed_outing(), inputs.climate, asked.draws, asked.seed, model, inputs.units)
-    return sheet_bytes(sheet_in_units(sheet_of(found, today, terms), units_now()), found, ending)
+    found = assess_inputs(asked, inputs)
+    return sheet_bytes(sheet_of(found, today, terms), found, ending, units_now())
+
+
+def _kept_terms() -> str:
+    """What the library's file says, as the command takes it; nothing where it cannot be read, which is told."""
+    library = library_or_none()
+    try:
+        return "" if library is None else tester_words(library.folder)
+    except InputRefused as refused:
+        problems_part(refused.problems, title=f"{TESTER_FILE} cannot be used")
+        return ""

@@ -11,6 +11,7 @@ from planner.explain.shown_units import AS_MADE, CHOICES, LONGEST_CURRENCY, US, 
 from planner.screens.plain_text import plain
 
 ADDRESS = "units"
+SWITCH = "units_switch"  # key of the switch: open or not
 _CURRENCY = re.compile(r"[^\W\d_]{1,8}|[€£¥$]")
 LABELS = {
     "temperature": "Temperatures",
@@ -45,23 +46,29 @@ def start_units() -> None:
 
 
 def units_part() -> None:
-    """The switch: all at once, or one by one."""
-    with st.popover("Units"):
-        with st.container(horizontal=True):
-            st.button("Metric", on_click=_choose, args=(AS_MADE,), key="units_metric")
-            st.button("US customary", on_click=_choose, args=(US,), key="units_us")
-        now = units_now()
-        for name, options in CHOICES.items():
-            held = getattr(now, name)
-            st.segmented_control(
-                LABELS[name], options, default=held, key=f"units_{name}_{held}", required=True,
-                on_change=_choose_one, args=(name, f"units_{name}_{held}"),
-            )  # fmt: skip
-        st.text_input(
-            "Currency, where a record states none", value=now.currency, max_chars=LONGEST_CURRENCY,
-            key="units_currency", on_change=_choose_one, args=("currency", "units_currency"),
+    """The switch: all at once, or one by one. Nothing of it is made while it is closed."""
+    box = st.popover("Units", key=SWITCH, on_change="rerun")
+    if box.open:
+        with box:
+            _switch()
+
+
+def _switch() -> None:
+    with st.container(horizontal=True):
+        st.button("Metric", on_click=_choose, args=(AS_MADE,), key="units_metric")
+        st.button("US customary", on_click=_choose, args=(US,), key="units_us")
+    now = units_now()
+    for name, options in CHOICES.items():
+        held = getattr(now, name)
+        st.segmented_control(
+            LABELS[name], options, default=held, key=f"units_{name}_{held}", required=True,
+            on_change=_choose_one, args=(name, f"units_{name}_{held}"),
         )  # fmt: skip
-        st.caption("Only what is shown changes; no number underneath does.")
+    st.text_input(
+        "Currency, where a record states none", value=now.currency, max_chars=LONGEST_CURRENCY,
+        key="units_currency", on_change=_choose_one, args=("currency", "units_currency"),
+    )  # fmt: skip
+    st.caption("Only what is shown changes; no number underneath does.")
 
 
 def _choose(wanted: ShownUnits) -> None:

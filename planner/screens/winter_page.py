@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import streamlit as st
 
+from planner.explain.shown_units import in_units
 from planner.explain.winter_answer import MITIGATION_YEARS
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import MARKS, figures_part, files_part, listed_part, problems_part, table_part
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, CLIMATE, initial_state
-from planner.screens.unit_choice import said
+from planner.screens.unit_choice import said, units_now
 from planner.screens.winter_view import WinterView, winter_view
 
 TITLE = "Charging through the year"
@@ -43,16 +44,16 @@ def show() -> None:
     figures_part(view.figures[:2], side_by_side=True)
     figures_part(view.figures[2:])
     _changes(view)
-    st.subheader("Before you use it", anchor=False)
+    st.header("Before you use it", anchor=False)
     listed_part(view.cautions)
-    st.subheader("What weakens this answer", anchor=False)
+    st.header("What weakens this answer", anchor=False)
     listed_part(view.warnings)
-    files_part((view.battery, view.climate), view.plain_text, view.json_text)
+    files_part((view.battery, view.climate), in_units(view.plain_text, units_now()), view.json_text)
 
 
 def _verdict(view: WinterView) -> None:
     st.title(TITLE, anchor=False)
-    st.subheader(f"{MARKS[view.verdict]} {view.verdict.capitalize()}", anchor=False)
+    st.header(f"{MARKS[view.verdict]} {view.verdict.capitalize()}", anchor=False)
     st.markdown(said(view.reason))
     for text in (view.limit, view.settled_by, view.other_years):
         if text is not None:
@@ -60,7 +61,7 @@ def _verdict(view: WinterView) -> None:
 
 
 def _changes(view: WinterView) -> None:
-    st.subheader("What would help", anchor=False)
+    st.header("What would help", anchor=False)
     st.markdown(said(view.finding))
     st.caption(
         f"Each against the place as it is, in the middle of {MITIGATION_YEARS} drawn years. A dark day is one on which "
@@ -70,7 +71,7 @@ def _changes(view: WinterView) -> None:
     table_part("changes", view.changes, "What each change gains in a year")
     with st.expander("Month by month, with the upper switching temperature"):
         table_part("changes_by_month", view.months, "Hours of charging gained month by month")
-    st.subheader("Left alone, charged, brought in", anchor=False)
+    st.header("Left alone, charged, brought in", anchor=False)
     listed_part(view.care)
 
 

@@ -51,13 +51,13 @@ def show() -> None:
         _verdict(before, view, changed=view is not before)
     _chain(view)
     if view.ranked:
-        st.subheader("Which link gives first", anchor=False)
+        st.header("Which link gives first", anchor=False)
         st.markdown("  \n".join(said(text) for text in view.ranked))
     for row in view.rows:
         question_part(row)
     if view.branches is not None:
         figures_part((view.branches,))
-    st.subheader("To know about the cable", anchor=False)
+    st.header("To know about the cable", anchor=False)
     listed_part(
         view.notes
         or (
@@ -67,7 +67,7 @@ def show() -> None:
     if not view.notes:
         st.markdown("Local code and a qualified person decide.")
     if view.bank_notes:
-        st.subheader("To know about the bank", anchor=False)
+        st.header("To know about the bank", anchor=False)
         listed_part(view.bank_notes)
 
 
@@ -102,7 +102,7 @@ def _verdict(before: WiringView, view: WiringView, changed: bool) -> None:
     changed_nothing = changed and before.entered is None
     name = view.wiring_verdict
     told = "Cable and fuse: not entered" if name is None else f"{MARKS[name]} Cable and fuse: {name}"
-    st.subheader(told, anchor=False)
+    st.header(told, anchor=False)
     st.markdown(f"The whole outing: {MARKS[view.verdict]} {view.verdict}.")
     if changed_nothing:
         st.markdown("The outing states no cable, so there is none to change: enter it first.")
@@ -116,17 +116,17 @@ def _verdict(before: WiringView, view: WiringView, changed: bool) -> None:
 
 
 def _chain(view: WiringView) -> None:
-    st.subheader("Link by link, when the voltage at the load is lowest", anchor=False)
+    st.header("Link by link, when the voltage at the load is lowest", anchor=False)
     with st.container(horizontal=True):
         for number, link in enumerate(view.links, start=1):
             with st.container(border=True, width=BOX_PX):
                 st.markdown(f"**{number} {link.name}**  \n{said(link.what)}")
     table_part("chain", view.table, "Volts, amps and temperature of each link from battery to load")
-    st.caption(
+    st.caption(said(
         "Amps and volts of the middle run. The cable's temperature is what its copper settles at under its hardest "
         "minute, in the air the table is made for: 30 °C, or 50 °C in an engine space. At the contacts: the battery's "
         "terminals. The fuse's own loss is not known and left out."
-    )
+    ))
 
 
 show()

@@ -181,9 +181,9 @@ def test_the_whole_job_from_an_empty_library(adviser: Adviser, own_library: Path
     adviser.go("From battery to load")
     page.get_by_role("combobox", name="Try another cable").wait_for()
     adviser.settle()
-    before = page.get_by_role("heading", level=3).first.inner_text()
+    before = page.get_by_role("heading", level=2).first.inner_text()
     adviser.choose("Try another cable", "AWG 4")
-    assert page.get_by_role("heading", level=3).first.inner_text() != before
+    assert page.get_by_role("heading", level=2).first.inner_text() != before
 
     # winter, comparison
     adviser.go("Charging through the year")

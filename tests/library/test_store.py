@@ -273,8 +273,8 @@ def test_unknown_kinds_and_names_are_refused_with_what_there_is(library: Library
 def test_any_name_is_saved_inside_the_folder_and_found_again(library: Library, names: list[str]) -> None:
     sound = [name for name in names if name.isprintable() and name.strip() and spoken(name)]
     for name in sound:
-        if any(spoken(entry.name) == spoken(name) for entry in library.list_profiles("cases")):
-            continue  # saved by an example before
+        if any(spoken(name) in (spoken(entry.name), entry.key) for entry in library.list_profiles("cases")):
+            continue  # saved by an example before, or the file name of one
         quoted = name.replace("\\", "\\\\").replace('"', '\\"')
         text = f'name = "{quoted}"\n'
         library.save("cases", name, text, None)

@@ -14,6 +14,7 @@ from websockets.sync.client import ClientConnection, connect
 ANSWER_S = 120.0  # longer than this is an error
 LARGEST_MESSAGE = 64 * 2**20
 CHOICES = ("battery_chosen", "outing_chosen", "climate_chosen")
+NAMED = CHOICES[:2]  # the verdict on top names these
 
 
 @dataclass(slots=True)
@@ -26,6 +27,7 @@ class Visitor:
     errors: list[str] = field(default_factory=list)
     boxes: dict[str, Any] = field(default_factory=dict)
     chosen: dict[str, str] = field(default_factory=dict)
+    told: str = ""
 
     def visit(self, until: float, pause_s: tuple[float, float], least: int = 1) -> None:
         """Look at the first page, then choose something else until that moment of the clock, and so often at least."""
@@ -54,6 +56,7 @@ class Visitor:
         for identity, value in self.chosen.items():
             state = asked.rerun_script.widget_states.widgets.add()
             state.id, state.string_value = identity, value
+        self.told = ""
         began = time.monotonic()
         socket.send(asked.SerializeToString())
         while True:
@@ -70,6 +73,15 @@ class Visitor:
                     self.errors.append(f"a run ended with status {told.script_finished}")
                 break
         self.times_s.append(time.monotonic() - began)
+        self._compare()
+
+    def _compare(self) -> None:
+        """The verdict must be of what this visitor chose: another's would name another battery or outing."""
+        for key in NAMED:
+            box = self.boxes.get(key)
+            wanted = self.chosen.get(box.id) if box is not None else None
+            if wanted is not None and wanted not in self.told:
+                self.errors.append(f"chose {wanted!r}, was told {self.told[:120]!r}")
 
     def _note(self, delta: Any) -> None:
         """Keep the choices that are on the page; a traceback on it is an error."""
@@ -79,6 +91,8 @@ class Visitor:
         kind = element.WhichOneof("type")
         if kind == "exception":
             self.errors.append(f"{element.exception.type}: {element.exception.message[:200]}")
+        elif kind == "markdown" and not self.told:  # the verdict is the first text of every page
+            self.told = element.markdown.body.replace("\\", "").replace("\u2060", "")
         elif kind == "selectbox":
             for key in CHOICES:
                 if element.selectbox.id.endswith(key):

@@ -35,12 +35,18 @@ def box(page: AppTest, label: str, number: int = 0):
     return [each for each in page.text_input if each.label.startswith(label)][number]
 
 
+def unfold(page: AppTest, name: str) -> None:
+    page.session_state[f"outing_{page.session_state['outing_form'][1]}:{name}"] = True
+    page.run()
+    assert not page.exception
+
+
 def wrong(page: AppTest) -> list[str]:
     return [each.value for each in page.markdown if each.value.startswith(":red[▲]")]
 
 
 def texts(page: AppTest) -> str:
-    return "\n".join(part.value for part in (*page.title, *page.subheader, *page.markdown, *page.caption, *page.success))
+    return "\n".join(part.value for part in (*page.title, *page.header, *page.markdown, *page.caption, *page.success))
 
 
 def draft_text(folder: Path) -> str:
@@ -85,6 +91,25 @@ def test_rows_are_added_copied_and_deleted(open_page: Callable[..., AppTest], ow
     assert draft_text(own_folder).count("start =") == 3
 
 
+def test_a_group_is_drawn_when_it_is_opened_and_stays_open_while_rows_and_problems_come_and_go(
+    open_page: Callable[..., AppTest],
+) -> None:
+    page = begun(open_page)
+
+    def gauges() -> list[str]:
+        return [each.value for each in page.text_input if each.label.startswith("Gauge")]
+
+    assert gauges() == []
+    unfold(page, "wiring:box")
+    box(page, "Gauge").set_value("AWG 99").run()
+    assert gauges() == ["AWG 99"] and len(wrong(page)) >= 1
+    box(page, "Gauge").set_value("AWG 4").run()
+    assert gauges() == ["AWG 4"]
+    next(each for each in page.button if each.label == "Add a load").click().run()  # draws all fields anew
+    assert not page.exception
+    assert gauges() == ["AWG 4"]
+
+
 def test_a_saved_draft_becomes_the_profile_in_use_everywhere(open_page: Callable[..., AppTest], own_folder: Path) -> None:
     page = begun(open_page)
     box(page, "Name").set_value("Two men").run()
@@ -126,6 +151,7 @@ def test_demo_data_are_copied_before_they_are_changed(open_page: Callable[..., A
 
 def test_the_text_itself_can_be_edited_and_broken_text_is_kept_too(open_page: Callable[..., AppTest], own_folder: Path) -> None:
     page = begun(open_page)
+    unfold(page, "text:box")
     (area,) = [each for each in page.text_area if each.label == "Text"]
     area.set_value("name = ").run()
     assert not page.exception

@@ -19,6 +19,7 @@ from planner.screens.answering import Asked
 from planner.screens.given import Given, Upload, placed
 from planner.screens.plain_text import plain
 from planner.screens.state import OWN
+from planner.screens.unit_choice import SWITCH
 from planner.verdict.assess import assess
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -45,7 +46,7 @@ def choose(page: AppTest, battery: str, outing: str) -> AppTest:
 
 
 def texts(page: AppTest) -> str:
-    return "\n".join(part.value for part in (*page.title, *page.subheader, *page.markdown, *page.caption))
+    return "\n".join(part.value for part in (*page.title, *page.header, *page.markdown, *page.caption))
 
 
 def pairs() -> list[object]:
@@ -63,7 +64,9 @@ def pairs() -> list[object]:
 @pytest.mark.parametrize(("battery", "outing"), pairs())
 def test_every_demo_pair_shows_the_verdict_that_the_judge_gives(page: AppTest, battery: Path, outing: Path) -> None:
     choose(page, battery.stem, outing.stem)
-    judged = assess(read_record(battery), read_outing(outing), draws=FEW_DRAWS)
+    need = read_outing(outing)
+    units = tuple(read_record(path) for path in need.bank.units) if need.bank else ()
+    judged = assess(read_record(battery), need, draws=FEW_DRAWS, units=units)  # as the command asks
     (title,) = page.title
     assert title.value.split("] ", 1)[1] == judged.verdict.capitalize()
     assert len(page.get("vega_lite_chart")) == 4
@@ -109,6 +112,28 @@ def test_an_upload_gives_the_same_verdict_as_the_same_file_on_disk(page: AppTest
         read_record(path), read_outing(ROOT / "profiles" / "outings" / "trolling_day.toml"), draws=FEW_DRAWS
     )
     assert page.title[0].value.endswith(judged.verdict.capitalize())
+
+
+def test_an_upload_that_is_kept_is_found_again_after_a_reload(page: AppTest) -> None:
+    text = (ROOT / "profiles" / "outings" / "kayak_evening.toml").read_bytes().replace(b"Kayak evening", b"Our evening")
+    upload(page, "outing", "Ours & theirs.toml", text)
+    page.button(key="keep_outing").click().run()
+    assert not page.exception
+    key = page.session_state["outing_in_use"]
+    assert key != OWN and page.query_params["outing"] in (key, [key])
+    again = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+    again.query_params["outing"] = key
+    again.run()
+    assert not again.exception
+    assert "Our evening" in again.markdown[0].value.replace("\\", "")
+
+
+def test_a_file_of_another_kind_is_not_kept_and_told_so(page: AppTest) -> None:
+    upload(page, "outing", "x.toml", (ROOT / "profiles" / "batteries" / "unit_two.toml").read_bytes())
+    page.button(key="keep_outing").click().run()
+    assert not page.exception
+    assert any("of another kind" in each.value for each in page.get("text"))
+    assert page.session_state["outing_in_use"] == OWN
 
 
 def test_a_bad_upload_shows_every_problem_under_the_users_own_file_name(page: AppTest) -> None:
@@ -190,6 +215,8 @@ def test_the_digest_changes_with_every_byte_name_and_setting() -> None:
 @pytest.mark.parametrize("ending", [".pdf", ".html", ".txt"])
 def test_the_sheet_is_made_of_the_answer_on_the_page_in_the_units_shown(page: AppTest, ending: str) -> None:
     choose(page, "unit_one", "trolling_day")
+    page.session_state[SWITCH] = True
+    page.run()
     page.button(key="units_us").click().run()
     page.selectbox(key="sheet_kind").set_value(ending).run()
     assert not [each for each in page.get("download_button") if "sheet" in each.label]

@@ -16,7 +16,7 @@ TEXT = TEMPLATES["outings"]["winch"]
 
 
 def texts(page: AppTest) -> str:
-    return "\n".join(part.value for part in (*page.title, *page.subheader, *page.markdown, *page.caption, *page.success))
+    return "\n".join(part.value for part in (*page.title, *page.header, *page.markdown, *page.caption, *page.success))
 
 
 def press(page: AppTest, label: str) -> None:

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from planner.screens.unit_choice import SWITCH
+
 ROOT = Path(__file__).resolve().parent.parent.parent
 PAGES = ("fit_page", "enter_page", "winter_page", "wiring_page", "compare_page", "bench_page", "library_page")
 
@@ -45,6 +47,8 @@ def test_the_units_change_what_is_shown_and_nothing_underneath(open_page: Callab
     before = "\n".join(each.value for each in page.markdown)
     assert "75 °C" in before
     digest = page.session_state["answers"][0]
+    page.session_state[SWITCH] = True
+    page.run()
     page.button(key="units_us").click().run()
     after = "\n".join(each.value for each in page.markdown)
     assert "167 °F" in after and "°C" not in after

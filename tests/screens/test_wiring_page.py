@@ -27,7 +27,7 @@ def test_the_chain_ends_at_the_lowest_voltage_the_load_sees(open_page: Callable[
     table = page.dataframe[0].value
     # the table shows hundredths of a volt
     assert table["After it (V)"].iloc[-1] == pytest.approx(judged.wiring.min_load_voltage_V, abs=0.005001)
-    assert page.subheader[0].value.endswith(judged.wiring.verdict)
+    assert page.header[0].value.endswith(judged.wiring.verdict)
     links = chain_of(judged)
     lost = sum(link.lost_v or 0.0 for link in links)
     assert links[0].volts - lost == pytest.approx(links[-1].volts)
@@ -42,20 +42,22 @@ def test_a_thin_cable_turns_the_verdict_to_that_of_the_judge(open_page: Callable
     thin = replace(outing, wiring=replace(outing.wiring, size=awg_name(12), area_m2=awg_area_m2(12)))
     judged = assess(read_record(PROFILES / "batteries" / "unit_one.toml"), thin)
     assert judged.wiring is not None and judged.wiring.verdict == "does not fit"
-    assert page.subheader[0].value.endswith("does not fit")
+    assert page.header[0].value.endswith("does not fit")
     assert any(block.value.startswith("As entered") for block in page.markdown)
 
 
 def test_a_bank_shows_the_current_of_each_unit(open_page: Callable[..., AppTest]) -> None:
     page = open_page("wiring_page", battery_chosen="unit_one", outing_chosen="bank_motor")
     assert len(page.get("vega_lite_chart")) == 1
+    page.session_state["numbers_branches"] = True
+    page.run()
     assert list(page.dataframe[1].value.columns)[1:] == ["Unit 1 (A)", "Unit 2 (A)"]
 
 
 def test_an_outing_without_a_cable_is_told_so(open_page: Callable[..., AppTest]) -> None:
     bare = next(path for path in (PROFILES / "outings").glob("*.toml") if read_outing(path).wiring is None)
     page = open_page("wiring_page", battery_chosen="unit_one", outing_chosen=bare.stem)
-    assert page.subheader[0].value == "Cable and fuse: not entered"
+    assert page.header[0].value == "Cable and fuse: not entered"
     page.selectbox(key="tried_gauge").set_value(awg_name(4)).run()
     assert any("there is none to change" in block.value for block in page.markdown)
 
@@ -73,7 +75,7 @@ def test_the_table_leaves_no_cell_to_guess_at_and_names_the_unit_that_carries_mo
         0.9e-3 * table.loc["Lead", "Through it (A)"], abs=0.011
     )  # hundredths of a volt
     assert table.loc["Battery", "Through it (A)"] < table.loc["Cable", "Through it (A)"]
-    assert "To know about the bank" in [part.value for part in page.subheader]
+    assert "To know about the bank" in [part.value for part in page.header]
 
 
 def test_units_a_bank_names_are_read_as_the_command_reads_them(open_page: Callable[..., AppTest]) -> None:

@@ -1,0 +1,117 @@
+"""From measurement to verdict: each number of a question with a link to where it comes from, and the words used."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import streamlit as st
+
+from planner.explain.answer_text import TITLES, is_asked
+from planner.explain.glossary import EVIDENCE, TERMS, VERDICTS
+from planner.explain.reasoning import Step, chains, step_text
+from planner.screens.opening import opening
+from planner.screens.plain_text import plain
+from planner.screens.state import BATTERY, CLIMATE, OUTING
+from planner.screens.unit_choice import said
+from planner.verdict.assess import Assessment
+
+ENTER = "planner/screens/enter_page.py"
+# table of a file -> which editor, and what one of it is called on a page
+PLACES = {
+    "capacity_test": (BATTERY, "full discharge"),
+    "current_test": (BATTERY, "current held"),
+    "step_test": (BATTERY, "current step"),
+    "terminal_test": (BATTERY, "terminal readings"),
+    "cold_charge_test": (BATTERY, "charging in the cold"),
+    "load": (OUTING, "what runs"),
+    "get_home": (OUTING, "way home"),
+    "wiring": (OUTING, "cable and fuse"),
+    "bank": (OUTING, "several units"),
+    "reserve": (OUTING, "reserve"),
+    "climate": (CLIMATE, "the climate"),
+}
+AT_THE_TOP = ("reserve", "climate")
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """A place in a file as a link: which editor, which group of it."""
+
+    label: str
+    kind: str
+    group: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One step of a chain: what it is, its numbers, where they come from."""
+
+    what: str
+    text: str
+    origins: tuple[Origin, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """One question's steps, measurement first, and what they end in."""
+
+    title: str
+    lines: tuple[Line, ...]
+    end: str
+
+
+def whys(assessment: Assessment) -> tuple[Why, ...]:
+    """The chains of the questions that were asked."""
+    return tuple(
+        Why(
+            TITLES[chain.check.id],
+            tuple(_line(step) for step in chain.steps),
+            f"{chain.check.verdict} ({chain.check.evidence})",
+        )
+        for chain in chains(assessment)
+        if is_asked(assessment, chain.check)
+    )
+
+
+def origins(text: str) -> tuple[Origin, ...]:
+    """The places that an origin names, each once; none where it is a rule."""
+    found = {}
+    for word in text.replace(" to ", ", ").split(", "):
+        table, _, number = word.partition(".")
+        if table in PLACES:
+            kind, name = PLACES[table]
+            label = f"{name} {number}" if kind == BATTERY and number else name
+            found[label] = Origin(label, kind, "top" if table in AT_THE_TOP else table)
+    return tuple(found.values())
+
+
+def _line(step: Step) -> Line:
+    """Its numbers; where they come from is told by the links, and by words where it is a rule."""
+    links, text = origins(step.origin), step_text(step)
+    if links:
+        text = text.removeprefix(f"{step.origin}: ").removesuffix(f" ({step.origin})").replace(step.origin, "")
+    return Line(step.what, text, links)
+
+
+def why_part(found: tuple[Why, ...]) -> None:
+    """Folded away: every question's chain, and the words the answer uses."""
+    with opening("why", "Why: from measurement to verdict", "why") as is_open:
+        if is_open:
+            for why in found:
+                _chain(why)
+    with opening("words", "Words used here", "words") as is_open:
+        if is_open:
+            for heading, words in (("Verdicts", VERDICTS), ("How it is known", EVIDENCE), ("Terms", TERMS)):
+                st.markdown(f"**{heading}**")
+                st.markdown("\n".join(f"- **{plain(word)}**: {plain(told)}" for word, told in words.items()))
+
+
+def _chain(why: Why) -> None:
+    st.markdown(f"**{why.title}**")
+    for line in why.lines:
+        with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+            st.markdown(f"{line.what.capitalize()}: {said(line.text)}", width="content")
+            for origin in line.origins:
+                query = {"kind": origin.kind, "at": origin.group}
+                st.page_link(ENTER, label=f"from: {origin.label}", query_params=query, width="content")
+    st.markdown(f"So: **{why.end}**")
