@@ -35,7 +35,7 @@ def run(given: argparse.Namespace) -> str:
     from planner.explain.compare_answer import compare_json, compare_text
     from planner.verdict.compare import compare
 
-    found = compare(records, outing, climate, given.draws, given.seed)
+    found = compare(records, outing, climate, given.draws, given.seed, options.bank_units(outing))
     told, text = compare_json(found), compare_text(found)
     if given.pairs:
         from planner.explain.bank_or_bigger_answer import ways_json, ways_text

@@ -34,7 +34,7 @@ class CompareView:
 
 def compare_view(inputs: Inputs) -> CompareView:
     """The same as the command `compare`, and its chart."""
-    found = compare(inputs.records, inputs.needed_outing(), inputs.climate, DRAWS, SEED)
+    found = compare(inputs.records, inputs.needed_outing(), inputs.climate, DRAWS, SEED, inputs.units)
     told = compare_json(found)
     figure = compare_figure(found)
     return CompareView(

@@ -82,17 +82,21 @@ class Comparison:
 
 
 def compare(records: Sequence[Record], outing: Outing, climate: Climate | None = None, draws: int = DRAWS,
-            seed: int = SEED) -> Comparison:  # fmt: skip
-    """Assess every battery on the outing. Each answer equals the single `assess` with the same draws and seed."""
+            seed: int = SEED, units: tuple[Record, ...] = ()) -> Comparison:  # fmt: skip
+    """Assess every battery on the outing. Each answer equals the single `assess` with the same draws and seed.
+
+    units : records of a bank's units, where the outing names them; they carry the loads whichever record is
+    asked about.
+    """
     fits = [fit_record(record) for record in records]
     answers = [
-        assess(record, outing, climate, draws, seed, fitted)
+        assess(record, outing, climate, draws, seed, fitted, units)
         for record, fitted in zip(records, fits, strict=True)
     ]
     choices = [_choice(answer) for answer in answers]
     order = sorted(range(len(choices)), key=lambda place: _rank(choices[place]))
     times = (
-        [_times(records[place], outing, draws, seed, fits[place]) for place in order]
+        [_times(records[place], outing, draws, seed, fits[place], units) for place in order]
         if len(order) > 1
         else []
     )
@@ -124,14 +128,15 @@ def _rank(choice: Choice) -> tuple[int, bool, float, str]:
     return -WORST_FIRST.index(choice.answer.verdict), price is None, price or 0.0, choice.name
 
 
-def _times(record: Record, outing: Outing, draws: int, seed: int, fitted: Fitted) -> Floats:
+def _times(record: Record, outing: Outing, draws: int, seed: int, fitted: Fitted,
+           units: tuple[Record, ...]) -> Floats:  # fmt: skip
     """Runtimes with the loads of `seed` and units of the battery's own: two batteries are two samples of units.
 
     The answers themselves draw every battery's unit with one seed, so that they can be repeated alone; there
-    good units would meet good units only.
+    good units would meet good units only. Units that the outing names are the same ones for every battery.
     """
     own = zlib.crc32(f"{record.name}\n{record.tag}".encode())
-    batch = run_batch(record, outing, draws, seed, fitted, unit_seed=seed + own)
+    batch = run_batch(record, outing, draws, seed, fitted, units, seed + own)
     return batch.runtime_s()[batch.draws]
 
 

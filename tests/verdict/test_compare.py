@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from planner.explain.compare_answer import compare_text
+from planner.outing.schema import Bank
 from planner.verdict.assess import assess
 from planner.verdict.check import GOOD, WORST_FIRST
 from planner.verdict.compare import Choice, best_discharge, compare, dominates
@@ -161,3 +162,17 @@ def test_the_chance_of_outlasting_is_told_with_the_spread_it_rests_on(units, eve
     text = " ".join(compare_text(compare(units, evening, draws=DRAWS)).split())
     assert " outlasts " in text
     assert "2.5 % in charge" in text
+
+
+def test_a_bank_of_named_units_is_judged_as_a_fit_judges_it(units, evening):
+    sturdy, weak, half = units
+    bank = (sturdy, half)
+    pair = replace(evening, bank=Bank(parallel=2))
+    found = compare([sturdy, weak], pair, draws=DRAWS, units=bank)
+    alike = {choice.name: choice for choice in compare([sturdy, weak], pair, draws=DRAWS).choices}
+    for choice in found.choices:
+        single = assess(choice.answer.record, pair, draws=DRAWS, units=bank)
+        assert choice.answer.runtime == single.runtime
+        assert choice.answer.verdict == single.verdict
+        assert choice.answer.runtime != alike[choice.name].answer.runtime
+    assert found.outlasts[0, 1] == 0.5  # one and the same bank, drawn alike: every draw is a tie
