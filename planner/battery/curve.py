@@ -27,15 +27,13 @@ class CurveTable:
         self.slope = np.zeros_like(self.volts)
         self.slope[:, :-1] = np.diff(self.volts, axis=1) * GRID
         self._flat_v, self._flat_slope = self.volts.ravel(), self.slope.ravel()
-        self._area: Floats | None = None
 
-    @property
-    def area(self) -> Floats:
-        """Exact integral of each row's curve from 0 to each grid point, (rows, GRID + 1) [V]."""
-        if self._area is None:
-            steps = 0.5 * (self.volts[:, 1:] + self.volts[:, :-1]) / GRID
-            self._area = np.concatenate([np.zeros((len(steps), 1)), np.cumsum(steps, axis=1)], axis=1)
-        return self._area
+    def tables(self, rows: NDArray[np.intp]) -> Floats:
+        """Voltage, slope, and exact integral from 0 to each grid point, of some rows, (3, rows, GRID + 1) [V]."""
+        found = np.empty((3, len(rows), GRID + 1))
+        found[0], found[1], found[2, :, 0] = self.volts[rows], self.slope[rows], 0.0
+        np.cumsum(0.5 * (found[0, :, 1:] + found[0, :, :-1]) / GRID, axis=1, out=found[2, :, 1:])
+        return found
 
     def look_up(self, soc: Floats, offset: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """Voltage [V] and slope [V per unit of soc] at soc; offset is row * (GRID + 1), broadcastable."""

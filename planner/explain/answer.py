@@ -8,7 +8,9 @@ from typing import Any
 from planner import __version__
 from planner.battery.kind import Among, kind_of
 from planner.constants import COULOMB_PER_AH, ZERO_CELSIUS_K
+from planner.explain.alternator_notes import alternator_json
 from planner.explain.answer_text import fit_text as fit_text
+from planner.explain.bank_notes import joining_json
 from planner.explain.cautions import cautions
 from planner.explain.chain_sentences import chain_json
 from planner.explain.digest import input_digest
@@ -119,7 +121,7 @@ def wiring_json(assessment: Assessment) -> dict[str, Any] | None:
     section = assessment.wiring.section()
     section |= {"charge_A": assessment.wiring.charge_A, "charge_drop_V": assessment.wiring.charge_drop_V}
     plain = {key: finite(value) if isinstance(value, float) else value for key, value in section.items()}
-    return plain | chain_json(assessment)
+    return plain | chain_json(assessment) | {"alternator": alternator_json(assessment)}
 
 
 def bank_json(assessment: Assessment) -> dict[str, Any] | None:
@@ -136,6 +138,7 @@ def bank_json(assessment: Assessment) -> dict[str, Any] | None:
         "branches": [_branch(branch) for branch in found.branches],
         "loses_one": [_loss(loss) for loss in found.losses],
         "verdict": check.verdict if check else NOT_PROVEN,
+        **joining_json(assessment),
     }
 
 

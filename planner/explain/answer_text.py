@@ -15,6 +15,7 @@ from planner.explain.layout import Page
 from planner.explain.reasoning import chain_text, chains
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
+from planner.explain.winter_care_text import stated_care
 from planner.explain.words import about_time, amp_hours, amps
 from planner.verdict.assess import Assessment
 from planner.verdict.cheapest_change import cheapest_change
@@ -70,6 +71,8 @@ def fit_text(assessment: Assessment) -> str:
     page.part(limits_heading(assessment), limits(assessment))
     page.part("Three numbers", three_numbers(assessment))
     page.part("What was not tested", not_tested(counted))
+    if assessment.winter is not None:
+        page.part("Left alone, brought in", stated_care(assessment.winter.care, assessment.winter.climate))
     page.part("Question by question", [_line(assessment, check) for check in assessment.checks])
     page.part("Which link gives first", links_sentences(assessment))
     change = change_sentence(assessment, cheapest_change(assessment))

@@ -29,6 +29,8 @@ def cautions(assessment: Assessment) -> tuple[str, ...]:
     if any(load.kind == "motor" for load in assessment.outing.loads):
         found.append(texts.INDUCTIVE)
     found += [texts.STARTING, texts.CHARGER]
+    if assessment.outing.wiring is not None and assessment.outing.wiring.alternator_v is not None:
+        found.append(texts.ALTERNATOR)
     found += [text for text in _of_climate(assessment.climate) if text not in found]
     return (*found, texts.MOUNTING, texts.WATER, texts.DAMAGE, texts.DEFER)
 

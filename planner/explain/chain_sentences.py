@@ -8,7 +8,7 @@ from planner.constants import ZERO_CELSIUS_K
 from planner.explain.words import amps, listed, rounded, volts
 from planner.verdict.assess import Assessment
 from planner.verdict.cheapest_change import Change, cheapest_change
-from planner.verdict.check import FITS
+from planner.verdict.check import FITS, GOOD
 from planner.verdict.inverter import inrushes
 from planner.verdict.links import CHOSEN, GIVES, LinkLimit
 
@@ -51,6 +51,8 @@ def change_sentence(assessment: Assessment, change: Change | None) -> str | None
     wanted = [one for one in assessment.checks if one.id in ("wiring", "inverter") and one.verdict != FITS]
     if assessment.wiring is None or not wanted:
         return None
+    if change is None and all(one.verdict in GOOD for one in wanted):
+        return "No change of joints, fuse, cut-out or one cable lifts these limits."
     if change is None:
         return "No change of joints, fuse, cut-out or one cable makes cable, fuse and inverter good for this plan."
     ways = []

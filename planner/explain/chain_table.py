@@ -22,11 +22,19 @@ from planner.explain.chart_look import (
     whole,
 )
 from planner.explain.words import amps
+from planner.install.conductor import shown_size
 from planner.verdict.assess import Assessment
 
 HEIGHT = 250
 TINTS, DASHES = (BLUE, VERMILION, GREEN, ORANGE, PURPLE), ([1, 0], [8, 3], [2, 2], [8, 3, 2, 3], [4, 2])
-UNSTATED = "not stated"
+UNSTATED, NOT_KNOWN = "not stated", "–"
+ZONES = {
+    "demonstrated": "held on the bench",
+    "within meter error": "too close to tell",
+    "untested": "not tested",
+    "conflict": "tests disagree",
+    "trips": "switched off on the bench",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,86 +51,107 @@ class Link:
 
 
 def chain_of(assessment: Assessment) -> tuple[Link, ...]:
-    """Battery, lead, fuse, cable, contacts, load, at the middle run's moment of least voltage at the load.
+    """Battery, lead of a bank's unit, fuse, cable, contacts, load, at the middle run's moment of least voltage there.
 
-    Copper as of 20 degC, as the run itself takes it; the fuse's own resistance is not known and left out.
+    Of units side by side the one that carries most, and its lead. Copper as of 20 degC, as the run itself takes it; the
+    fuse's own resistance is not known and left out.
     """
-    battery_v, current_a, cell_c = _hardest(assessment)
-    wiring, result, bank = assessment.outing.wiring, assessment.wiring, assessment.outing.bank
+    at = _hardest(assessment)
+    wiring, result = assessment.outing.wiring, assessment.wiring
     cable_ohm = result.conductor_mohm / 1e3 if result else 0.0
     contact_ohm = wiring.contact_resistance_ohm if wiring else 0.0
-    after_cable = battery_v - current_a * cable_ohm
-    at_load = after_cable - current_a * contact_ohm
-    leads = bank.lead_resistances_ohm if bank else ()
-    lead = ", ".join(f"{1e3 * ohm:.2g} mΩ" for ohm in leads) if leads else UNSTATED
-    size = f"{wiring.size}, {wiring.length_m:.3g} m one way" if wiring else UNSTATED
-    fuse = f"{wiring.fuse_a:.4g} A" if wiring and wiring.fuse_a is not None else UNSTATED
+    after_cable = at.bus_v - at.current_a * cable_ohm
+    at_load = after_cable - at.current_a * contact_ohm
     window = (
         ""
         if result is None or result.fuse_high_A is None
         else f"{result.fuse_low_A:.0f} to {result.fuse_high_A:.0f} A"
     )
     carries = "" if result is None or result.ampacity_A is None else f"{result.ampacity_A:.0f} A"
-    warm = next((check for check in assessment.checks if check.id == "terminal_heat"), None)
-    hot = None
-    if warm is not None and warm.need is not None and warm.need.unit == "degC":
-        hot = warm.need.value_si - ZERO_CELSIUS_K
-    limit_c = f"{assessment.outing.terminal_limit_k - ZERO_CELSIUS_K:.0f} °C"
-    shown = "" if assessment.peak.worst is None else f"hardest pull: {assessment.peak.zone}"
+    fuse = f"{wiring.fuse_a:.4g} A" if wiring and wiring.fuse_a is not None else UNSTATED
+    size = f"{shown_size(wiring.size)}, {wiring.length_m:.3g} m one way" if wiring else UNSTATED
+    lost_v = at.current_a * cable_ohm if result else None
+    metal = None if result is None else result.metal_degC
+    joints = f"{1e3 * contact_ohm:.2g} mΩ" if wiring else UNSTATED
+    in_joints_v = at.current_a * contact_ohm if wiring else None
+    hot, limit = _terminals(assessment)
+    loads = ", ".join(load.name for load in assessment.outing.loads)
     return (
-        Link("Battery", assessment.record.name, battery_v, None, current_a, cell_c, shown),
-        Link("Lead", lead, battery_v, None, current_a, None, ""),
-        Link("Fuse", fuse, battery_v, None, current_a, None, window),
-        Link(
-            "Cable",
-            size,
-            after_cable,
-            current_a * cable_ohm if result else None,
-            current_a,
-            None if result is None else result.metal_degC,
-            carries,
-        ),
-        Link(
-            "Contacts",
-            f"{1e3 * contact_ohm:.2g} mΩ" if wiring else UNSTATED,
-            at_load,
-            current_a * contact_ohm if wiring else None,
-            current_a,
-            hot,
-            limit_c,
-        ),
-        Link(
-            "Load",
-            ", ".join(load.name for load in assessment.outing.loads),
-            at_load,
-            None,
-            current_a,
-            None,
-            "",
-        ),
+        *_units(assessment, at),
+        Link("Fuse", fuse, at.bus_v, None, at.current_a, None, window),
+        Link("Cable", size, after_cable, lost_v, at.current_a, metal, carries),
+        Link("Contacts", joints, at_load, in_joints_v, at.current_a, hot, limit),
+        Link("Load", loads, at_load, None, at.current_a, None, _cutout(assessment)),
     )
 
 
-def _hardest(assessment: Assessment) -> tuple[float, float, float]:
-    """Volts at the battery, amps, battery inside [degC], where the load sees least in the middle run."""
+@dataclass(frozen=True, slots=True)
+class _Moment:
+    """Bus volts, all amps, battery inside [degC], and the unit that carries most with its amps."""
+
+    bus_v: float
+    current_a: float
+    celsius: float
+    unit: int
+    unit_a: float
+
+
+def _units(assessment: Assessment, at: _Moment) -> tuple[Link, ...]:
+    """The battery, and of units side by side the lead of the one that carries most."""
+    bank, name = assessment.outing.bank, assessment.record.name
+    shown = "" if assessment.peak.worst is None else ZONES[assessment.peak.zone]
+    if bank is None or bank.parallel < 2:
+        what = name if bank is None or bank.series < 2 else f"{bank.series} units in series"
+        return (Link("Battery", what, at.bus_v, None, at.current_a, at.celsius, shown),)
+    leads = bank.lead_resistances_ohm
+    lead_ohm = leads[at.unit] if leads else 0.0
+    lead = f"{1e3 * lead_ohm:.2g} mΩ, of unit {at.unit + 1}" if leads else UNSTATED
+    what = f"unit {at.unit + 1} of {bank.parallel} side by side; it carries most"
+    own_v = at.bus_v + at.unit_a * lead_ohm
+    return (
+        Link("Battery", what, own_v, None, at.unit_a, at.celsius, shown),
+        Link("Lead", lead, at.bus_v, at.unit_a * lead_ohm if leads else None, at.unit_a, None, ""),
+    )
+
+
+def _terminals(assessment: Assessment) -> tuple[float | None, str]:
+    """Worst temperature of the terminals [degC] and their limit."""
+    warm = next((check for check in assessment.checks if check.id == "terminal_heat"), None)
+    limit = f"{assessment.outing.terminal_limit_k - ZERO_CELSIUS_K:.0f} °C"
+    if warm is None or warm.need is None or warm.need.unit != "degC":
+        return None, limit
+    return warm.need.value_si - ZERO_CELSIUS_K, limit
+
+
+def _cutout(assessment: Assessment) -> str:
+    """The highest voltage at which a load switches itself off."""
+    cutouts = [load.cutout_v for load in assessment.outing.loads if load.cutout_v is not None]
+    return f"cuts out below {max(cutouts):.4g} V" if cutouts else ""
+
+
+def _hardest(assessment: Assessment) -> _Moment:
+    """Where the load sees least in the middle run."""
     trace, ohm = assessment.batch.run.trace, assessment.batch.setup.wiring_ohm
     assert trace is not None  # an assessment always keeps it
     volts = np.stack([trace.start_v[:, 0], trace.end_v[:, 0]], axis=1)
     currents = np.stack([trace.start_a[:, 0], trace.end_a[:, 0]], axis=1)
     step, end = np.unravel_index(np.nanargmin(volts - np.asarray(ohm) * currents), volts.shape)
     celsius = float(trace.end_temp_k[step, 0]) - ZERO_CELSIUS_K
-    return float(volts[step, end]), float(currents[step, end]), celsius
+    flows = (trace.branch_end_a if end else trace.branch_start_a)[step]
+    unit = int(np.nanargmax(flows))
+    return _Moment(float(volts[step, end]), float(currents[step, end]), celsius, unit, float(flows[unit]))
 
 
 def chain_table(links: tuple[Link, ...]) -> pd.DataFrame:
-    """A row a link with units in the heads."""
+    """A row a link with units in the heads; a dash where nothing is known."""
     return pd.DataFrame(
         {
             "Link": [link.name for link in links],
-            "Volts after it (V)": [round(link.volts, 2) for link in links],
-            "Lost in it (V)": [None if link.lost_v is None else round(link.lost_v, 3) for link in links],
-            "Amps through it (A)": [round(link.amps_a, 1) for link in links],
-            "Hottest (°C)": [None if link.celsius is None else round(link.celsius, 1) for link in links],
+            "After it (V)": [round(link.volts, 2) for link in links],
+            "Lost in it (V)": [NOT_KNOWN if link.lost_v is None else f"{link.lost_v:.3f}" for link in links],
+            "Through it (A)": [round(link.amps_a, 1) for link in links],
+            # the unit in the cell: words are turned into the units shown, a column with dashes is not
+            "Hottest": [NOT_KNOWN if link.celsius is None else f"{link.celsius:.1f} °C" for link in links],
             "Limit": [link.limit for link in links],
         }
     )

@@ -31,17 +31,17 @@ LINE = 76
 
 
 def mitigation_table(results: Sequence[VariantResult]) -> pd.DataFrame:
-    """A row a change: hours more, dark days fewer, and the heater's energy, at both ends of the gate."""
+    """A row a change: hours gained, dark days saved, the heater's energy; least and most of both ends."""
     rows = []
     for result in results:
-        gained = result.open_hours_gained.sum(axis=1)
+        gained, saved = np.sort(result.open_hours_gained.sum(axis=1)), np.sort(result.dark_days_saved)
         rows.append(
             {
                 "Change": NAMES[result.variant.id],
-                "More hours, low end (h)": round(float(gained[0]), 1),
-                "More hours, high end (h)": round(float(gained[1]), 1),
-                "Dark days less, low": float(result.dark_days_saved[0]),
-                "Dark days less, high": float(result.dark_days_saved[1]),
+                "Hours gained, at least (h)": round(float(gained[0]), 1),
+                "Hours gained, at most (h)": round(float(gained[1]), 1),
+                "Dark days saved, at least": float(saved[0]),
+                "Dark days saved, at most": float(saved[1]),
                 "Heater (kWh a year)": round(float(result.heater_j.max()) / JOULE_PER_WH / WH_PER_KWH, 1),
             }
         )
@@ -50,20 +50,22 @@ def mitigation_table(results: Sequence[VariantResult]) -> pd.DataFrame:
 
 def mitigation_lines(results: Sequence[VariantResult]) -> list[str]:
     """A line a change for plain text, at most 78 columns, then which gains most."""
-    lines = [f"{'':<36}{'hours more':>12}{'dark days less':>16}{'heater':>12}"]
+    lines = [f"{'':<36}{'hours gained':>13}{'dark days saved':>16}{'heater':>11}"]
     for result in results[1:]:
         gained, saved = result.open_hours_gained.sum(axis=1), result.dark_days_saved
         heat = float(result.heater_j.max()) / JOULE_PER_WH / WH_PER_KWH
         lines.append(
-            f"{NAMES[result.variant.id]:<36}{_both(gained):>12}{_both(saved):>16}"
-            f"{f'{heat:.1f} kWh' if heat else '-':>12}"
+            f"{NAMES[result.variant.id]:<36}{_both(gained):>13}{_both(saved):>16}"
+            f"{f'{heat:.1f} kWh' if heat else '-':>11}"
         )
-    return [*lines, *textwrap.wrap(mitigation_sentence(results), LINE)]
+    worse = any((result.open_hours_gained.sum(axis=1) < -LEAST_GAIN_H).any() for result in results)
+    finding = f"{mitigation_sentence(results)}{' A minus means that it makes things worse.' if worse else ''}"
+    return [*lines, *textwrap.wrap(finding, LINE)]
 
 
 def _both(ends: npt.NDArray[np.float64]) -> str:
     low, high = sorted(float(end) for end in ends)
-    return f"{low:.0f} to {high:.0f}" if round(low) != round(high) else f"{low:.0f}"
+    return f"{low:,.0f} to {high:,.0f}" if round(low) != round(high) else f"{low:,.0f}"
 
 
 def mitigation_json(results: Sequence[VariantResult]) -> list[dict[str, Any]]:

@@ -10,11 +10,13 @@ from planner.battery.gate import build_gate
 from planner.battery.kind import kind_of
 from planner.battery.terminals import fit_terminals
 from planner.constants import SECONDS_PER_HOUR
+from planner.explain.alternator_notes import alternator_notes
+from planner.explain.bank_notes import bank_notes
 from planner.explain.cautions import peak_is_shown
 from planner.explain.energy_sentences import parameter
 from planner.explain.install_notes import install_notes
 from planner.explain.peak_sentences import RECOVERY
-from planner.explain.words import about_time, listed, volts
+from planner.explain.words import about_time, amp_hours, listed, volts
 from planner.install.leads import CONDITIONS, LeadLimit
 from planner.record.schema import Record
 from planner.verdict.assess import Assessment
@@ -30,6 +32,7 @@ TENTH = 0.1
 SAME_KIND = (
     0.03  # mean voltages of one chemistry differ by less, whatever the current (common practice, no source)
 )
+SAME_SIZE = 0.10  # units of one kind and age differ by less in charge (common practice, no source)
 
 
 def warnings(assessment: Assessment) -> tuple[str, ...]:
@@ -47,14 +50,14 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     model = fit_terminals(record)
     found += model.warnings if model else ()
     if wiring is not None:
-        found += [*wiring.warnings, *wiring.notes]
+        found += [*alternator_notes(assessment), *wiring.warnings, *wiring.notes]
     found += [*_leads(assessment), *install_notes(assessment)]
     if assessment.winter is not None:
         found += winter_warnings(assessment.winter)
     else:
         gate = build_gate(record)
         found += [*gate.warnings, *_asked(gate.questions)]
-    found += _unlike(assessment.batch.units)
+    found += [*bank_notes(assessment), *_unlike(assessment)]
     if outing.bank is not None and outing.bank.units and not assessment.batch.units:
         found.append(
             "The units the bank names were not read apart: each is taken as one like the battery asked about."
@@ -65,20 +68,40 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _unlike(units: tuple[Record, ...]) -> list[str]:
-    """Units of a bank whose discharges ran at different voltages: another chemistry, or a wrong record."""
-    means = [
+def _unlike(assessment: Assessment) -> list[str]:
+    """What in a bank's own records speaks against joining them, and a battery asked about that is none of them."""
+    units = assessment.batch.units
+    found = []
+    if units and assessment.record not in units:
+        named = listed(list(dict.fromkeys(unit.name for unit in units)))
+        found.append(
+            f"The bank names {named}; {assessment.record.name}, the battery asked about, is none of them."
+        )
+    volts_in_middle = [
         test.energy_j / test.charge_c
         for unit in units
         for test in unit.capacity_tests[:1]
         if test.energy_j is not None and test.charge_c is not None
     ]
-    if not means or max(means) <= (1.0 + SAME_KIND) * min(means):
-        return []
-    return [
-        f"The bank's units gave their charge at {min(means):.1f} to {max(means):.1f} V in the middle: that is another "
-        "chemistry, or a wrong record. Units of unlike kind must not be joined."
-    ]
+    if _apart(volts_in_middle, SAME_KIND):
+        low, high = min(volts_in_middle), max(volts_in_middle)
+        found.append(
+            f"The bank's units gave their charge at {low:.1f} to {high:.1f} V in the middle: that is another "
+            "chemistry, or a wrong record. Units of unlike kind must not be joined."
+        )
+    charges = [test.charge_c for unit in units for test in unit.capacity_tests[:1]]
+    if _apart(charges, SAME_SIZE):
+        span = f"{amp_hours(min(charges), 'near')} and {amp_hours(max(charges), 'near')}"
+        found.append(
+            f"The bank's units gave between {span}: they are of unlike size or age. Side by side they share by "
+            "resistance, not by size. Join them only if their makers allow it."
+        )
+    return found
+
+
+def _apart(values: list[float], share: float) -> bool:
+    """Whether the largest is more than a share above the least."""
+    return bool(values) and max(values) > (1.0 + share) * min(values)
 
 
 def _leads(assessment: Assessment) -> list[str]:
@@ -224,7 +247,7 @@ def _of_the_draws(assessment: Assessment) -> list[str]:
             "turn the verdict on energy. More draws tell it better."
         )
     spread = p10_error_s(assessment)
-    if spread is not None:
+    if spread:  # none where every draw ends alike, as at a trip
         low_h = assessment.runtime.p10_s / SECONDS_PER_HOUR
         found.append(
             f"With {draws:,} draws the low end of the runtime, {low_h:.2f} h, has a standard error of about "

@@ -15,7 +15,6 @@ from planner.winter.calendar_year import DAYS, HOURS_PER_DAY, MONTH_FIRST_DAY, M
 HEIGHT = 300
 STATES, TINTS = (CHARGES, PERHAPS, BLOCKED, EXPOSED), (BLUE, ORANGE, VERMILION, PURPLE)
 WIDTHS = (0.35, 0.7, 1.0, 1.0)  # of a day, so that the states differ in shape as well
-OPACITIES = (0.75, 0.85, 1.0, 1.0)
 
 
 def calendar_figure(course: YearCourse) -> Figure:
@@ -46,10 +45,13 @@ def calendar_figure(course: YearCourse) -> Figure:
         None,
         "nominal",
         scale={"domain": list(STATES), "range": list(TINTS)},
-        legend={"orient": "bottom", "columns": 2, "labelLimit": 0, "symbolType": "square"},
-    )
-    fade = field(
-        "what", None, "nominal", legend=None, scale={"domain": list(STATES), "range": list(OPACITIES)}
+        legend={
+            "orient": "bottom",
+            "columns": 2,
+            "labelLimit": 0,
+            "symbolType": "square",
+            "values": [state for state in STATES if counts[state]],
+        },
     )
     tips = [
         told("date", "Day"),
@@ -66,7 +68,6 @@ def calendar_figure(course: YearCourse) -> Figure:
         y=y,
         y2={"field": "to"},
         color=colour,
-        opacity=fade,
         tooltip=tips,
     )
     told_counts = ", ".join(f"{state} {hours:,} hours" for state, hours in counts.items())

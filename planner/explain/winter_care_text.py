@@ -9,8 +9,11 @@ from planner.constants import COULOMB_PER_AH, SECONDS_PER_HOUR, ZERO_CELSIUS_K
 from planner.explain.figures import finite
 from planner.explain.words import about_time, amp_hours, degrees
 from planner.verdict.winter_care import LOW_SOC, BroughtIn, Care, ChargerDay, Storage
+from planner.winter.schema import Climate
+from planner.winter.storage import DAYS_PER_MONTH
 
 HUNDRED = 100.0
+TWO_MONTHS = 2.0 * DAYS_PER_MONTH
 
 
 def care_sentences(care: Care) -> list[str]:
@@ -18,22 +21,37 @@ def care_sentences(care: Care) -> list[str]:
     return [_storage(care.storage), *(_charger(one) for one in care.chargers), *_brought_in(care.brought_in)]
 
 
+def stated_care(care: Care, climate: Climate) -> list[str]:
+    """Of these only what the climate itself asks about: standing, and coming in from the cold."""
+    kept = [_storage(care.storage)] if climate.storage.stated else []
+    return [*kept, *(_brought_in(care.brought_in) if climate.indoors.stated else [])]
+
+
 def _storage(one: Storage) -> str:
     span = f"from {HUNDRED * one.from_soc:.0f} to {HUNDRED * one.to_soc:.0f} of 100 parts of its charge"
     sleep = (
-        "Its own sleep current was not measured and is left out, so it is less than that."
+        "The battery's own sleep current was not measured and is left out, so expect fewer days."
         if one.sleep_a is None
-        else f"Its own sleep current is {1e3 * one.sleep_a:.0f} mA."
+        else f"Its own electronics draw {1e3 * one.sleep_a:.0f} mA all the time."
     )
     fades = "measured" if one.self_discharge_measured else "a handbook value"
-    days = f"{math.floor(one.days):,} days" if math.isfinite(one.days) else "for ever"
-    beside = f" {1e3 * one.parasite_a:.0f} mA of what stays connected is counted." if one.parasite_a else (
-        " Disconnect what draws current: nothing is counted for it."
-    )  # fmt: skip
-    return (
-        f"Left alone it goes {span} in {days}, losing {one.loss_c_per_day / COULOMB_PER_AH:.2f} amp-hours a day. "
-        f"{sleep}{beside} It fades by {HUNDRED * one.self_discharge:.1f} of 100 parts a month by itself, {fades}."
+    loss = f"{one.loss_c_per_day / COULOMB_PER_AH:.2f} amp-hours a day"
+    beside = (
+        f"What stays connected takes {1e3 * one.parasite_a:.0f} mA."
+        if one.parasite_a
+        else "Disconnect what draws current: nothing is counted for it."
     )
+    fading = f"It fades by {HUNDRED * one.self_discharge:.1f} of 100 parts a month by itself, {fades}."
+    return f"{_lasts(one.days, span)} It loses {loss}. {sleep} {beside} {fading}"
+
+
+def _lasts(days: float, span: str) -> str:
+    """How long it may be left, in days, and in months where that is easier to think of."""
+    if not math.isfinite(days):
+        return f"Left alone it never goes {span}."
+    whole = math.floor(days)
+    months = f", {whole / DAYS_PER_MONTH:.0f} months" if whole >= TWO_MONTHS else ""
+    return f"It may be left alone for {whole:,} day{'s' * (whole != 1)}{months}, to go {span}."
 
 
 def _charger(one: ChargerDay) -> str:
@@ -50,8 +68,7 @@ def _brought_in(one: BroughtIn) -> list[str]:
     found = []
     if one.ready_high_s > 0.0:
         found.append(
-            f"Brought at its coldest, {degrees(one.cell_k, 'down')} inside, into {room}: charging starts after "
-            f"{_wait(one.ready_low_s)} at the lower switching temperature, {_wait(one.ready_high_s)} at the upper. "
+            f"Brought at its coldest, {degrees(one.cell_k, 'down')} inside, into {room}: {_ready(one)} "
             "Time alone does it; never hurry it with a flame or a heater that was not made for it."
         )
     if one.wet:
@@ -60,6 +77,19 @@ def _brought_in(one: BroughtIn) -> list[str]:
             f"terminals alone and connect nothing for {_wait(one.dry_s)}, and wipe it dry."
         )
     return found
+
+
+def _ready(one: BroughtIn) -> str:
+    """When it may be charged: warm enough for the upper switching temperature, which is the safe one to wait for."""
+    sooner = 0.0 < one.ready_low_s < one.ready_high_s
+    lower = (
+        f" At the lower switching temperature it takes charge after {_wait(one.ready_low_s)}."
+        if sooner
+        else ""
+    )
+    if math.isfinite(one.ready_high_s):
+        return f"wait {_wait(one.ready_high_s)} before charging it. Then it is warm enough.{lower}"
+    return f"that air may never warm it enough to take charge.{lower}"
 
 
 def _wait(duration_s: float) -> str:

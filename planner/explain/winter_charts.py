@@ -29,6 +29,7 @@ from planner.winter.calendar_year import HOURS_PER_DAY
 Floats = NDArray[np.float64]
 
 HEIGHT = 250
+TRACE_HEIGHT = 420  # five lines of legend take some 150 of it
 SURE, PERHAPS, FREE = "blocked", "perhaps blocked", "charges"
 KINDS, TINTS = (FREE, PERHAPS, SURE), (BLUE, ORANGE, VERMILION)
 OPACITIES = (0.3, 0.6, 1.0)  # lightness tells them apart where colour does not
@@ -181,7 +182,7 @@ def fortnight_figure(course: YearCourse) -> Figure:
             "Charging": data["course"]["state"],
         }
     )
-    return Figure("fortnight", title, legend, alt, table, whole(title, HEIGHT + 70, layers, data))
+    return Figure("fortnight", title, legend, alt, table, whole(title, TRACE_HEIGHT, layers, data))
 
 
 def _fortnight_frames(

@@ -33,22 +33,32 @@ def _below_limit(parts: Parts) -> str:
 
 
 def _maybe_below(parts: Parts) -> str:
+    known = "known only to within a few degrees" if parts["blocks"] else "not known"
     return (
-        "It is not known at which temperature this unit blocks charging. With the weather you chose it may take "
-        f"charge while too cold in {span_of(parts['exposed_low'], parts['exposed_high'], 'hours')} of the year; the "
-        f"battery inside gets down to {degrees(parts['coldest_k'], 'down')}. Until tested, do not charge it when the "
-        "battery inside may be below 5 °C."
+        f"It is {known} at which temperature this unit blocks charging. With the weather you chose it may take "
+        f"charge while too cold in {span_of(parts['exposed_low'], parts['exposed_high'], 'hours')} of the year. Or it "
+        f"may refuse charge in {span_of(parts['blocked_low'], parts['blocked_high'], 'hours')} of the "
+        f"{parts['offered']:,.0f} hours with a charger. The battery inside gets down to "
+        f"{degrees(parts['coldest_k'], 'down')}.{_free(parts, 'neither happens')} Until tested, do not charge it when "
+        "the battery inside may be below 5 °C."
     )
 
 
+def _free(parts: Parts, what: str) -> str:
+    """The months in which nothing stands against charging."""
+    return f" In {month_names(parts['months_free'])} {what}." if parts["months_free"] else ""
+
+
 def _dark(parts: Parts) -> str:
-    return f"{_blocked(parts)} Your own use then finds it empty on {span_of(parts['dark_low'], parts['dark_high'], 'days')}."
+    dark = f"Your own use then finds it empty on {span_of(parts['dark_low'], parts['dark_high'], 'days')}."
+    return f"{_blocked(parts)} {dark}{_free(parts, 'charging is never blocked')}"
 
 
 def _dark_maybe(parts: Parts) -> str:
     return (
         f"{_blocked(parts)} With the lower switching temperature it never runs empty; with the upper one it does so "
         f"on {span_of(parts['dark_high'], parts['dark_high'], 'days')}. Which of the two is true has not been tested."
+        f"{_free(parts, 'charging is never blocked')}"
     )
 
 

@@ -46,6 +46,8 @@ def _no_fuse(parts: Parts) -> str:
 
 
 def _outside(parts: Parts) -> str:
+    if "current above ampacity" in parts["reasons"]:
+        return ""  # it was said already that it is too thin
     return f"The table we use says nothing about {parts['gauge']}. It may well do. We would not rely on it."
 
 
@@ -61,6 +63,8 @@ def _nuisance(parts: Parts) -> str:
 
 
 def _drop(parts: Parts) -> str:
+    if parts["drop_V"] >= parts["drop_base_V"]:
+        return f"At {amps(parts['current_A'], 'up')} the cable would take all the voltage there is: nothing would run."
     return (
         f"The cable loses {volts(parts['drop_V'], 'up', 2)} of {volts(parts['drop_base_V'], 'near')} at "
         f"{amps(parts['current_A'], 'up')}, or more at the highest current, and that is above what you allowed."
@@ -88,6 +92,13 @@ def _nuisance_charge(parts: Parts) -> str:
     )
 
 
+def _not_limited(parts: Parts) -> str:
+    return (
+        f"Nothing but the cable limits the alternator: {amps(parts['charge_A'], 'up')} flow for as long as the battery "
+        "takes them, and a machine that runs flat out for hours overheats."
+    )
+
+
 _REASONS: Mapping[str, Callable[[Parts], str]] = {
     "current above ampacity": _ampacity,
     "fuse above ampacity": _fuse_above,
@@ -100,11 +111,12 @@ _REASONS: Mapping[str, Callable[[Parts], str]] = {
     "charge above ampacity": _charge_above,
     "fuse below charge": _fuse_below_charge,
     "fuse may open under the charge": _nuisance_charge,
+    "alternator not limited": _not_limited,
 }
 
 
 def _reasons(parts: Parts) -> str:
-    return " ".join(_REASONS[reason](parts) for reason in parts["reasons"])
+    return " ".join(filter(None, (_REASONS[reason](parts) for reason in parts["reasons"])))
 
 
 def _wiring_fits(parts: Parts) -> str:
@@ -124,6 +136,8 @@ def _wiring_limit(parts: Parts) -> str:
     fuse, wanted = parts["fuse_A"], parts["suggested_fuse_A"]
     if wanted is not None and wanted != fuse:
         done.append(f"fit a fuse of {amps(wanted, 'near')} at the battery")
+    if "alternator not limited" in parts["reasons"]:
+        done.append("have a charger that limits the current put between alternator and battery")
     if not done:
         done.append("use several cables side by side, or less current: no single cable of the table does it")
     text = listed(done)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields
 from typing import Literal, Protocol
 
 from planner.constants import NOMINAL_UNIT_V
+from planner.install.alternator import DirectCharge
 from planner.install.overcurrent import Interrupt
 
 Verdict = Literal["fits", "fits with limits", "not proven", "does not fit"]
@@ -21,6 +22,7 @@ Reason = Literal[
     "charge above ampacity",
     "fuse below charge",
     "fuse may open under the charge",
+    "alternator not limited",
 ]
 
 
@@ -67,7 +69,8 @@ class CircuitNeed:
     min_load_voltage_v : lowest voltage at the loads in the centre run [V], None when not run.
     full_open_v, source_ohm : open-circuit voltage of the full bank and its resistance by the earliest
     reading, all parallel branches together [V, ohm]. charge_a : largest current that charges through the same
-    cable and fuse for good [A], 0 when none is known.
+    cable and fuse for good [A], 0 when none is known. alternator : one joined without a charger, whose current hangs
+    on the cable; it stands in place of charge_a.
     """
 
     current_rms60_a: float
@@ -79,16 +82,20 @@ class CircuitNeed:
     base_v: float = NOMINAL_UNIT_V
     min_load_voltage_v: float | None = None
     charge_a: float = 0.0
+    alternator: DirectCharge | None = None
 
     @property
     def drop_current_a(self) -> float:
         """Current at which the drop is judged [A]."""
         return self.peak_a if self.has_cutout else self.current_rms60_a
 
-    @property
-    def lasting_a(self) -> float:
-        """Current that cable and fuse have to bear for good, whichever way it flows [A]."""
-        return max(self.current_rms60_a, self.charge_a)
+    def charge_at_a(self, wiring_ohm: float) -> float:
+        """Current that charges through a cable and its contacts of this resistance [A]."""
+        return self.charge_a if self.alternator is None else self.alternator.current_a(wiring_ohm)
+
+    def lasting_a(self, wiring_ohm: float) -> float:
+        """Current that such a cable and its fuse have to bear for good, whichever way it flows [A]."""
+        return max(self.current_rms60_a, self.charge_at_a(wiring_ohm))
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,6 +42,11 @@ def awg_name(number: int) -> str:
     return f"AWG {number}" if number > 0 else f"AWG {1 - number}/0"
 
 
+def shown_size(size: str) -> str:
+    """A size as typed, in the writing of print: "25 mm^2" -> "25 mm²"."""
+    return size.replace("^2", "²")
+
+
 def awg_diameter_m(number: int) -> float:
     """Diameter of the solid wire of a gauge number [m].
 

@@ -74,7 +74,7 @@ def smallest_conductor(cable: Cable, need: CircuitNeed) -> int | None:
     for number in STANDARD_AWG:
         run = _run(cable, awg_area_m2(number))
         allowed_a = run.ampacity_a
-        if allowed_a is None or exceeds(fuse_low_a(need.lasting_a), allowed_a):
+        if allowed_a is None or exceeds(fuse_low_a(need.lasting_a(run.loop_ohm)), allowed_a):
             continue
         if not exceeds(_judged_drop(run, need), cable.allowed_drop):
             return number
@@ -90,16 +90,16 @@ def _conductor_reasons(cable: Cable, need: CircuitNeed, run: _Run) -> list[Reaso
         return [*reasons, "outside the table"]
     if exceeds(current_a, allowed_a):
         reasons.append("current above ampacity")
-    if exceeds(need.charge_a, allowed_a):
+    if exceeds(need.charge_at_a(run.loop_ohm), allowed_a):
         reasons.append("charge above ampacity")
     if cable.fuse_a is not None and exceeds(cable.fuse_a, allowed_a):
         reasons.append("fuse above ampacity")
-    if exceeds(fuse_low_a(need.lasting_a), allowed_a):
+    if exceeds(fuse_low_a(need.lasting_a(run.loop_ohm)), allowed_a):
         reasons.append("no fuse possible")
     return reasons
 
 
-def _fuse_reasons(cable: Cable, need: CircuitNeed) -> list[Reason]:
+def _fuse_reasons(cable: Cable, need: CircuitNeed, charge_a: float) -> list[Reason]:
     """What the fuse does under the load, and under a charge that comes back through it."""
     if cable.fuse_a is None:
         return ["no fuse stated"]
@@ -108,9 +108,9 @@ def _fuse_reasons(cable: Cable, need: CircuitNeed) -> list[Reason]:
         reasons.append("fuse below load")
     elif exceeds(fuse_low_a(need.current_rms60_a), cable.fuse_a):
         reasons.append("fuse may open under the load")
-    if exceeds(need.charge_a, cable.fuse_a):
+    if exceeds(charge_a, cable.fuse_a):
         reasons.append("fuse below charge")
-    elif exceeds(fuse_low_a(need.charge_a), cable.fuse_a):
+    elif exceeds(fuse_low_a(charge_a), cable.fuse_a):
         reasons.append("fuse may open under the charge")
     return reasons
 
@@ -123,9 +123,12 @@ def _above_thinnest(cable: Cable, current_a: float) -> bool:
 
 
 def _reasons(cable: Cable, need: CircuitNeed, run: _Run) -> tuple[Reason, ...]:
-    reasons = _conductor_reasons(cable, need, run) + _fuse_reasons(cable, need)
+    charge_a = need.charge_at_a(run.loop_ohm)
+    reasons = _conductor_reasons(cable, need, run) + _fuse_reasons(cable, need, charge_a)
     if exceeds(_judged_drop(run, need), cable.allowed_drop):
         reasons.append("drop above allowed")
+    if need.alternator is not None and need.alternator.runs_flat_out(run.loop_ohm):
+        reasons.append("alternator not limited")
     return tuple(reasons)
 
 
@@ -140,13 +143,14 @@ def _verdict(reasons: tuple[Reason, ...]) -> Verdict:
 def _limit(cable: Cable, need: CircuitNeed, run: _Run, reasons: tuple[Reason, ...]) -> WiringLimit | None:
     if not reasons:
         return None
-    low_a, high_a = fuse_low_a(need.lasting_a), run.ampacity_a
+    low_a, high_a = fuse_low_a(need.lasting_a(run.loop_ohm)), run.ampacity_a
     drops = "drop above allowed" in reasons
     thicker: int | None = None
     if drops or high_a is None or exceeds(low_a, high_a):
         thicker = smallest_conductor(cable, need)
         if thicker is not None:
-            high_a = _run(cable, awg_area_m2(thicker)).ampacity_a
+            other = _run(cable, awg_area_m2(thicker))
+            low_a, high_a = fuse_low_a(need.lasting_a(other.loop_ohm)), other.ampacity_a
     return WiringLimit(
         conductor=None if thicker is None else awg_name(thicker),
         fuse_A=None if high_a is None else suggest_fuse_a(low_a, high_a),
@@ -169,6 +173,7 @@ def _figures(cable: Cable, need: CircuitNeed, run: _Run) -> WiringResult:
     """The result without its warnings and notes, which are read off the figures."""
     reasons = _reasons(cable, need, run)
     current_a, allowed_a, fuse_a = need.current_rms60_a, run.ampacity_a, cable.fuse_a
+    charge_a = need.charge_at_a(run.loop_ohm)
     lost_v = drop_v(current_a, run.loop_ohm)
     metal_c, warm_v = _metal(cable, need, run)
     terminals_a = short_circuit_a(need.full_open_v, need.source_ohm, 0.0)
@@ -199,9 +204,9 @@ def _figures(cable: Cable, need: CircuitNeed, run: _Run) -> WiringResult:
         reasons=reasons,
         drop_judged_percent=_PERCENT * _judged_drop(run, need),
         drop_allowed_percent=_PERCENT * cable.allowed_drop,
-        charge_A=need.charge_a or None,
-        charge_drop_V=drop_v(need.charge_a, run.loop_ohm) if need.charge_a else None,
-        fuse_from_A=fuse_low_a(need.lasting_a),
+        charge_A=charge_a or None,
+        charge_drop_V=drop_v(charge_a, run.loop_ohm) if charge_a else None,
+        fuse_from_A=fuse_low_a(need.lasting_a(run.loop_ohm)),
         metal_degC=metal_c,
         drop_warm_V=warm_v,
         interrupt=judge_interrupt(cable.fuse_interrupt_a, terminals_a),

@@ -8,8 +8,8 @@ from planner.install.ampacity import ampacity
 
 # The table's marine conditions are not those of a lead in a case; both ends of the doubt are told.
 CONDITIONS = (
-    "The table is made for cables in boats, in 30 degC air; the air inside a case is warmer, so the factor "
-    "for engine spaces (50 degC) is applied. It leaves leads under 7 in aside, which the terminals they end in "
+    "The table is made for cables in boats, in air of 30 °C; the air inside a case is warmer, so the factor "
+    "for engine spaces (50 °C) is applied. It leaves leads under 7 in aside, which the terminals they end in "
     "cool: a lead above it is a reason to read its heat, not a finding"
 )
 

@@ -18,6 +18,7 @@ from planner.install.conductor import (
     loop_length_m,
     resistance_ohm,
     sae_area_m2,
+    shown_size,
 )
 from planner.install.joints import contact_drop_v, contact_heat_w
 from planner.install.overcurrent import PLACEMENTS, exceeds, legal_fuse_max_a, suggest_fuse_a
@@ -27,6 +28,7 @@ from planner.install.time_current import OPERATING_CLASSES, nuisance, operating_
 
 # ABYC E-11 as quoted: panel feeders, bilge blowers, electronics and navigation lights lose 3 % at most.
 STRICT_DROP_PERCENT = 3.0
+ALL_PERCENT = 100.0
 # Beyond this multiple of the table a slip in size, unit or current is likelier than a real plan. Common
 # practice, no source.
 IMPLAUSIBLE_LOAD = 2.0
@@ -37,16 +39,16 @@ SEPARATE_SMALLEST_AWG = 16  # 33 CFR 183.425(e)
 
 def _size_warnings(cable: Cable, cell: Ampacity | None) -> Iterator[str]:
     if cell is None:
-        yield f"{TABLE_5.text} has no cell for {cable.size}: nothing says what it may carry."
+        yield f"{TABLE_5.text} has no cell for {shown_size(cable.size)}: nothing says what it may carry."
         return
     if cable.insulation_k is None:
-        yield "Insulation not stated: the 60 degC column, the lowest, is used."
+        yield "Insulation not stated: the 60 °C column, the lowest, is used."
     elif round(cable.insulation_k - ZERO_CELSIUS_K) != cell.column_c:
         stated_c = cable.insulation_k - ZERO_CELSIUS_K
-        column = f"the next lower, {cell.column_c} degC, is used"
-        yield f"Insulation of {stated_c:.0f} degC has no column: {column}."
+        column = f"the next lower, {cell.column_c} °C, is used"
+        yield f"Insulation of {stated_c:.0f} °C has no column: {column}."
     if abs(cable.area_m2 / awg_area_m2(cell.awg) - 1.0) > SAME_SIZE:
-        yield f"{cable.size} is not a row of the table: {awg_name(cell.awg)}, the next thinner, is used."
+        yield f"{shown_size(cable.size)} is not a row of the table: {awg_name(cell.awg)}, the next thinner, is used."
     if cell.awg > SEPARATE_SMALLEST_AWG:
         yield (
             f"{awg_name(cell.awg)} is allowed inside a sheath of several conductors only; AWG 16 is the "
@@ -64,7 +66,7 @@ def _load_warnings(cable: Cable, need: CircuitNeed, cell: Ampacity | None) -> It
         yield "Cable length is 0 m: no conductor is counted. Give the length one way."
     if cell is not None and need.current_rms60_a > IMPLAUSIBLE_LOAD * cell.value_a:
         yield (
-            f"{need.current_rms60_a:.0f} A through {cable.size}: the table allows "
+            f"{need.current_rms60_a:.0f} A through {shown_size(cable.size)}: the table allows "
             f"{whole_amperes(cell.value_a)} A. Check size, unit and current."
         )
 
@@ -83,8 +85,9 @@ def _drop_warnings(
 ) -> Iterator[str]:
     judged = result.drop_judged_percent
     if exceeds(judged, STRICT_DROP_PERCENT):
+        much = f"{judged:.1f} %" if judged < ALL_PERCENT else "more than all"
         yield (
-            f"Voltage drop of {judged:.1f} % of {need.base_v:.1f} V at {need.drop_current_a:.0f} A is above "
+            f"Voltage drop of {much} of {need.base_v:.1f} V at {need.drop_current_a:.0f} A is above "
             f"{STRICT_DROP_PERCENT:.0f} %: too much for feeders, bilge blowers, electronics and navigation "
             f"lights (classes of ABYC E-11, as quoted).{_for_strict_drop(cable, need)}"
         )
@@ -106,7 +109,7 @@ def _drop_warnings(
 
 
 def _interrupt_warnings(result: WiringResult) -> Iterator[str]:
-    estimate = f"{result.short_circuit_A:.0f} A estimated at the battery's terminals, which is no upper bound"
+    estimate = f"{result.short_circuit_A:,.0f} A estimated at the battery's terminals, which is no upper bound"
     if result.interrupt == "unknown":
         yield f"Interrupting rating not stated: choose one well above the {estimate}."
     elif result.interrupt == "below":
@@ -120,7 +123,10 @@ def _class_warnings(cable: Cable, need: CircuitNeed, result: WiringResult) -> It
         return
     kind = operating_class(cable.fuse_class)
     if kind is None:
-        yield f"Fuse class {cable.fuse_class!r} is none of the known ones: {', '.join(OPERATING_CLASSES)}."
+        yield (
+            f"We hold no published opening times of a fuse of class {cable.fuse_class!r}, so the pull and the short "
+            f"circuit are not checked against it. We hold those of {', '.join(OPERATING_CLASSES)}."
+        )
         return
     if need.peak_s is not None:
         opens = nuisance(kind, cable.fuse_a, need.peak_a, need.peak_s)
@@ -139,7 +145,7 @@ def _class_warnings(cable: Cable, need: CircuitNeed, result: WiringResult) -> It
     if answer != "yes":
         held = "may not open" if answer == "no" else "is not known to open"
         yield (
-            f"At a short circuit of {fault_a:.0f} A at the far end the {cable.fuse_a:.0f} A fuse {held} "
+            f"At a short circuit of {fault_a:,.0f} A at the far end the {cable.fuse_a:.0f} A fuse {held} "
             f"within the {stands_s:.2g} s the cable stands ({kind.name}, slow edge)."
         )
 
@@ -173,6 +179,11 @@ def wiring_warnings(
     )
 
 
+def _table(result: WiringResult) -> str:
+    """Table, column and factors as a reader sees them."""
+    return result.ampacity_source.replace(" degC", " °C")
+
+
 def wiring_notes(
     cable: Cable, need: CircuitNeed, cell: Ampacity | None, result: WiringResult
 ) -> tuple[str, ...]:
@@ -187,7 +198,7 @@ def wiring_notes(
             f"and back: {result.drop_V:.2f} V. If it is already there and back: {one_way_v:.2f} V."
         ),
         (
-            f"Table: {TABLE_5.text}, {TABLE_5_EDITION}. It binds boats with gasoline engines, outboards "
+            f"Table: {_table(result)}, {TABLE_5_EDITION}. It binds boats with gasoline engines, outboards "
             "excepted; elsewhere it is guidance."
         ),
     ]
@@ -207,7 +218,7 @@ def wiring_notes(
         current = need.current_rms60_a
         lost, heat = contact_drop_v(current, ohm), contact_heat_w(current, ohm)
         notes.append(
-            f"All joints together, {1e3 * ohm:.2g} mohm, take {1e3 * lost:.0f} mV and make {heat:.1f} W at "
+            f"All joints together, {1e3 * ohm:.2g} milliohms, take {1e3 * lost:.0f} mV and make {heat:.1f} W at "
             f"{current:.0f} A: read the millivolts across each joint under load before blaming the battery."
         )
     return (*notes, LICENSED)

@@ -17,6 +17,7 @@ LONGEST_S = 366.0 * SECONDS_PER_DAY
 COLDEST_K, HOTTEST_K = ZERO_CELSIUS_K - 60.0, ZERO_CELSIUS_K + 80.0  # where people and batteries go
 MAX_PIECES = 2_000_000
 MAX_ENTRIES = 10_000_000  # pieces times loads: four arrays of this size fill 320 MB
+LEAST_AREA_M2 = 0.2e-6  # AWG 24; the tables of what a cable may carry begin at AWG 18
 MAX_PARALLEL = 8
 MAX_SERIES = 4
 
@@ -118,10 +119,12 @@ def _wiring(top: Table) -> Wiring | None:
         found = "given beside area" if table.has("area") else "absent"
         table.problem("gauge", found, "one of gauge and area", 'Write gauge = "AWG 4" or area = "25 mm^2".')
     size, area_m2 = gauge or area or ("", math.nan)
+    _check_area(table, size, area_m2)
     contact_ohm = table.quantity("contact_resistance", "resistance", low=0.0, high=1.0)
     if not table.has("contact_resistance"):
         table.warn("no contact resistance stated: taken as 0")
     bundled = table.number("bundled", low=1.0, high=100.0, whole=True)
+    _check_alternator(table)
     return Wiring(
         size=size,
         area_m2=area_m2,
@@ -137,7 +140,28 @@ def _wiring(top: Table) -> Wiring | None:
         fuse_interrupt_a=table.quantity("fuse_interrupt", "current", above=0.0, high=1e6),
         allowed_drop=table.quantity("allowed_drop", "fraction", above=0.0, high=1.0, default=ALLOWED_DROP),
         charge_current_a=table.quantity("charge_current", "current", low=0.0, high=MAX_CURRENT_A),
+        alternator_v=table.quantity("alternator_voltage", "voltage", above=0.0, high=MAX_VOLTAGE_V),
+        alternator_rated_a=table.quantity("alternator_current", "current", above=0.0, high=MAX_CURRENT_A),
     )
+
+
+def _check_area(table: Table, size: str, area_m2: float) -> None:
+    """A hair between battery and loads is a slip: "AWG 35" is 0.016 mm2 and was to be 35 mm2."""
+    if area_m2 < LEAST_AREA_M2:
+        key = "gauge" if table.has("gauge") else "area"
+        number = size.upper().removeprefix("AWG").strip() if key == "gauge" else "25"
+        fix = f'AWG numbers grow as the wire gets thinner. If it is an area, write area = "{number} mm^2".'
+        table.problem(key, f"{size}, {area_m2 * 1e6:.2g} mm^2", "AWG 24 or thicker, 0.2 mm^2 or more", fix)
+
+
+def _check_alternator(table: Table) -> None:
+    """One joined straight to the battery has a voltage, and its current follows from it."""
+    if table.has("alternator_current") and not table.has("alternator_voltage"):
+        fix = 'Add what its regulator holds, such as alternator_voltage = "14.2 V".'
+        table.problem("alternator_current", "without alternator_voltage", "together with it", fix)
+    if table.has("alternator_voltage") and table.has("charge_current"):
+        fix = "Leave out charge_current, which is worked out; or alternator_voltage, if a charger limits the current."
+        table.problem("alternator_voltage", "given beside charge_current", "one of the two", fix)
 
 
 def _bank(top: Table) -> Bank | None:

@@ -105,7 +105,11 @@ class GetHome:
 
 @dataclass(frozen=True, slots=True)
 class Wiring:
-    """The cable between battery and loads. length_m is one way; insulation_k its temperature class."""
+    """The cable between battery and loads. length_m is one way; insulation_k its temperature class.
+
+    alternator_v, alternator_rated_a : one joined to the battery through this cable without a charger: what its
+    regulator holds, and its rated current.
+    """
 
     size: str  # as typed: "AWG 4" or "25 mm^2"
     area_m2: float
@@ -119,6 +123,8 @@ class Wiring:
     fuse_interrupt_a: float | None = None
     allowed_drop: float = ALLOWED_DROP
     charge_current_a: float | None = None  # largest that charges through the same cable; None: not stated
+    alternator_v: float | None = None
+    alternator_rated_a: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

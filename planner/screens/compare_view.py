@@ -73,6 +73,6 @@ def limits_view(inputs: Inputs) -> dict[str, Any]:
 
 def next_test_view(inputs: Inputs) -> dict[str, Any]:
     """What the command `next-test` tells."""
-    return next_test_json(next_tests(
-        inputs.records[0], inputs.needed_outing(), inputs.climate, DRAWS, SEED, inputs.units
-    ))
+    return next_test_json(
+        next_tests(inputs.records[0], inputs.needed_outing(), inputs.climate, DRAWS, SEED, inputs.units)
+    )

@@ -154,6 +154,8 @@ CABLE = Group(
         Field("fuse_interrupt", "It can break", "current", "10 kA"),
         Field("allowed_drop", "Allowed loss of volts", "fraction", "10 %"),
         Field("charge_current", "Charge through the same cable", "current", "30 A"),
+        Field("alternator_voltage", "or an alternator without a charger, at", "voltage", "14.2 V"),
+        Field("alternator_current", "Its rated current", "current", "90 A"),
         Field("bundled", "Conductors in the bundle", WHOLE, "2"),
         Field("engine_space", "Runs through an engine space", FLAG),
     ),

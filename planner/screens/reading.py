@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Mapping
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -56,7 +56,7 @@ class Choices:
 class Inputs:
     """What was read. restored : puts the user's own file names back into a text. models : one a record.
 
-    units : records of the units of the outing's bank, where it names them, as the commands read them.
+    units : records of a bank's units, where the outing names them.
     """
 
     records: tuple[Record, ...]
@@ -119,6 +119,7 @@ def _read_and_work(
     records = [read(read_record, record_from_table, place) for place in batteries]
     need = read(read_outing, outing_from_table, outing)
     weather = read(read_climate, climate_from_table, climate)
+    units = [read(read_record, record_from_table, place) for place in _places_of_units(need, outing)]
     if problems:
         return Refused(tuple(problems))
     try:
@@ -126,11 +127,16 @@ def _read_and_work(
         models = tuple(
             _model(given.digest, record) for given, record in zip(chosen.batteries, found, strict=True)
         )
-        named = () if need is None or need.bank is None else need.bank.units
-        units = tuple(read_record(path) for path in named)
-        return work(Inputs(found, models, need, weather, restored, units))
-    except InputRefused as refused:  # a weather file and a bank's units are opened late
+        return work(Inputs(found, models, need, weather, restored, tuple(unit for unit in units if unit is not None)))
+    except InputRefused as refused:  # a weather file is opened late
         return Refused(with_names_restored(refused, restored))
+
+
+def _places_of_units(need: Outing | None, outing: Placed | None) -> list[Placed]:
+    """The records an outing names for its bank; of an upload only what was uploaded beside it."""
+    if need is None or need.bank is None or outing is None:
+        return []
+    return [replace(outing, path=path, text=None) for path in need.bank.units]
 
 
 @st.cache_resource(max_entries=KEPT, ttl=KEPT_FOR, show_spinner=False)

@@ -65,7 +65,8 @@ def _changes(view: WinterView) -> None:
     st.markdown(said(view.finding))
     st.caption(
         f"Each against the place as it is, in the middle of {MITIGATION_YEARS} drawn years. A dark day is one on which "
-        "your own use finds the battery empty. Low end: the lower switching temperature is true; high end: the upper."
+        "your own use finds the battery empty. At least and at most, since the switching temperature is known only to "
+        "within a few degrees; a minus means that it makes things worse."
     )
     table_part("changes", view.changes, "What each change gains in a year")
     with st.expander("Month by month, with the upper switching temperature"):

@@ -66,6 +66,9 @@ def show() -> None:
     )
     if not view.notes:
         st.markdown("Local code and a qualified person decide.")
+    if view.bank_notes:
+        st.header("To know about the bank", anchor=False)
+        listed_part(view.bank_notes)
 
 
 def _view(chosen: Choices, gauge: int | None, fuse: str) -> WiringView | Refused:
@@ -96,10 +99,13 @@ def _other_cable() -> tuple[int | None, str]:
 
 
 def _verdict(before: WiringView, view: WiringView, changed: bool) -> None:
+    changed_nothing = changed and before.entered is None
     name = view.wiring_verdict
     told = "Cable and fuse: not entered" if name is None else f"{MARKS[name]} Cable and fuse: {name}"
     st.header(told, anchor=False)
     st.markdown(f"The whole outing: {MARKS[view.verdict]} {view.verdict}.")
+    if changed_nothing:
+        st.markdown("The outing states no cable, so there is none to change: enter it first.")
     if view.change is not None:
         st.markdown(said(view.change))
     if changed and before.wiring_verdict is not None:
@@ -110,15 +116,16 @@ def _verdict(before: WiringView, view: WiringView, changed: bool) -> None:
 
 
 def _chain(view: WiringView) -> None:
-    st.header("Link by link, when the load sees least", anchor=False)
+    st.header("Link by link, when the voltage at the load is lowest", anchor=False)
     with st.container(horizontal=True):
         for number, link in enumerate(view.links, start=1):
             with st.container(border=True, width=BOX_PX):
                 st.markdown(f"**{number} {link.name}**  \n{said(link.what)}")
     table_part("chain", view.table, "Volts, amps and temperature of each link from battery to load")
     st.caption(
-        "Amps and volts of the middle run. The cable's temperature is what it settles at under its hardest minute. "
-        "The fuse's own loss is not known and left out."
+        "Amps and volts of the middle run. The cable's temperature is what its copper settles at under its hardest "
+        "minute, in the air the table is made for: 30 °C, or 50 °C in an engine space. At the contacts: the battery's "
+        "terminals. The fuse's own loss is not known and left out."
     )
 
 

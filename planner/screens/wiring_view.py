@@ -6,6 +6,8 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from planner.explain.alternator_notes import alternator_notes
+from planner.explain.bank_notes import bank_notes
 from planner.explain.chain_sentences import change_sentence, links_sentences
 from planner.explain.chain_table import Link, branch_figure, chain_of, chain_table
 from planner.explain.chart_look import Figure
@@ -31,6 +33,7 @@ class WiringView:
     table: pd.DataFrame
     rows: tuple[Row, ...]
     notes: tuple[str, ...]
+    bank_notes: tuple[str, ...]
     branches: Figure | None
     ranked: tuple[str, ...]
     change: str | None
@@ -46,7 +49,7 @@ def wiring_view(inputs: Inputs, gauge: int | None, fuse: str) -> WiringView:
     found = assess(record, outing, inputs.climate, DRAWS, SEED, model, inputs.units)
     links, rows = chain_of(found), tuple(row for row in rows_of(found) if row.id in CHAIN_CHECKS)
     result = found.wiring
-    notes = () if result is None else (*result.warnings, *result.notes, f"Table: {result.ampacity_source}.")
+    notes = () if result is None else (*alternator_notes(found), *result.warnings, *result.notes)
     entered = inputs.needed_outing().wiring
     return WiringView(
         found.verdict,
@@ -56,6 +59,7 @@ def wiring_view(inputs: Inputs, gauge: int | None, fuse: str) -> WiringView:
         chain_table(links),
         rows,
         tuple(inputs.restored(text) for text in notes),
+        tuple(inputs.restored(text) for text in bank_notes(found)),
         branch_figure(found),
         tuple(links_sentences(found)),
         change_sentence(found, cheapest_change(found)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from planner.simulate.compiled import compiled
+from planner.compiled import compiled, inlined
 from planner.simulate.network import solve
 from planner.simulate.tables import (
     AFTER,
@@ -38,7 +38,7 @@ CROSSING_PLACE = 1e-8  # of the charge
 CROSSING_V = 2e-5  # close enough to the level: on the flattest plateau 0.005 % of charge
 
 
-@compiled
+@inlined
 def watched_v(s: Floats, moment: int, wiring_ohm: float) -> float:
     """Voltage at the battery, or behind wiring_ohm, less what a coarsened piece's hidden current costs."""
     hidden_a = s[HOLD]

@@ -11,8 +11,8 @@ from __future__ import annotations
 import math
 
 from planner.battery.curve import GRID
+from planner.compiled import compiled
 from planner.outing.timeline import Timeline
-from planner.simulate.compiled import compiled
 from planner.simulate.setup import LONGEST_RUN_S
 from planner.simulate.tables import (
     BEFORE,

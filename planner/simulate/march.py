@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from planner.simulate.compiled import compiled, kept
+from planner.compiled import compiled, inlined, kept
 from planner.simulate.leap import after_pass, begin_pass
 from planner.simulate.step import keep_end, refresh, take_step
 from planner.simulate.tables import (
@@ -102,7 +102,7 @@ from planner.simulate.unit import curve_area, fade_factors, warm_unit
 from planner.simulate.watch import battery_end, mean_of, note_left_off, total, watch_inverters, watch_trips
 
 
-@kept
+@kept("simulate/*.py", "battery/c*.py")
 def march_all(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results) -> None:
     """Every scenario from its start to its battery's end, or to the outing's where it is not repeated."""
     outing_s = rules.numbers[OUTING_S]
@@ -173,7 +173,7 @@ def _walk_outing(pieces: Pieces, rules: Rules, now: Now, watches: Watches, resul
     return False
 
 
-@compiled
+@inlined
 def _walk_piece(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results, c: int, k: int,
                 place: int) -> bool:  # fmt: skip
     """All steps of one piece; place : of its first step in the trace, below 0 without one. True at the end."""
@@ -203,7 +203,7 @@ def _walk_piece(pieces: Pieces, rules: Rules, now: Now, watches: Watches, result
     return False
 
 
-@compiled
+@inlined
 def _ask(
     loads: Floats, factors: Floats, s: Floats, on: Floats, c: int, k: int, begin: float, end: float
 ) -> None:
@@ -228,7 +228,7 @@ def _ask(
         s[demand + POWER], s[demand + SIEMENS] = s[HERE + POWER], s[HERE + SIEMENS]
 
 
-@compiled
+@inlined
 def _count(now: Now, span_s: float) -> None:
     """The ledgers after a step."""
     s = now.s

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from planner.simulate.compiled import compiled
+from planner.compiled import compiled, inlined
 from planner.simulate.tables import (
     AMPS,
     CURRENT,
@@ -22,7 +22,7 @@ from planner.simulate.tables import (
 )
 
 
-@compiled
+@inlined
 def total_current(emf_v: float, source_ohm: float, s: Floats, demand: int, linear: bool) -> float:
     """Current at which source and loads agree; demand : its place in s.
 
@@ -39,7 +39,7 @@ def total_current(emf_v: float, source_ohm: float, s: Floats, demand: int, linea
     return (emf_v - (open_v + math.sqrt(root)) / (2.0 * share)) / ohm  # type: ignore[no-any-return]
 
 
-@compiled
+@inlined
 def solve(instants: Floats, lead_ohm: Floats, s: Floats, demand: int, linear: bool, moment: int,
           branch_a: Floats) -> None:  # fmt: skip
     """Terminals of the bank, at moment in s, and current of every branch, under the demand there.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.battery.circuit import Circuit
 from planner.battery.curve import GRID
@@ -28,7 +29,7 @@ def units_of(circuit: Circuit, shape: Shape) -> Floats:
     columns = [
         circuit.charge_c, circuit.metal_ohm, circuit.cell_ohm, circuit.diffusion_tau_s, circuit.activation_k,
         circuit.diffusion_activation_k, circuit.heat_capacity_j_per_k, circuit.conductance_w_per_k,
-        (circuit.offset // (GRID + 1)).astype(float),
+        _rows_of(circuit)[1],
     ]  # fmt: skip
     for ohm, tau_s in zip(circuit.pair_ohm, circuit.pair_tau_s, strict=True):
         columns += [ohm, tau_s]
@@ -36,6 +37,12 @@ def units_of(circuit: Circuit, shape: Shape) -> Floats:
         columns += [_band(circuit.cold_from_k, band), _band(circuit.cold_width_k, band), loss]
     each = [np.broadcast_to(column, shape).reshape(-1, shape[2]).T for column in columns]
     return np.ascontiguousarray(np.stack(each, axis=-1))
+
+
+def _rows_of(circuit: Circuit) -> tuple[NDArray[np.intp], Floats]:
+    """The curves in use, and which of them each unit has. A block of many scenarios carries only its own along."""
+    rows, place = np.unique(circuit.offset // (GRID + 1), return_inverse=True)
+    return rows, place.reshape(np.shape(circuit.offset)).astype(float)
 
 
 def _band(values: Floats, band: int) -> Floats:
@@ -73,9 +80,9 @@ def rules_of(circuit: Circuit, timeline: Timeline, setup: Setup) -> Rules:
 
 def now_of(circuit: Circuit, pieces: Pieces, rules: Rules, lead_ohm: Floats) -> Now:
     """Working room for one scenario."""
-    u, pairs, curve = rules.unit.shape[1], len(circuit.pair_ohm), circuit.curve
+    u, pairs, (rows, _) = rules.unit.shape[1], len(circuit.pair_ohm), _rows_of(circuit)
     return Now(
-        curves=np.stack([curve.volts, curve.slope, curve.area]),
+        curves=circuit.curve.tables(rows),
         unit=np.zeros(rules.unit.shape[1:]),
         state=np.zeros((3, u, tables.STATES + pairs)),
         warm=np.zeros((3, u, tables.WARMTHS)),

@@ -9,7 +9,7 @@ mean of the exponential pair voltages.
 
 from __future__ import annotations
 
-from planner.simulate.compiled import compiled
+from planner.compiled import inlined
 from planner.simulate.network import solve
 from planner.simulate.tables import (
     AFTER,
@@ -53,7 +53,7 @@ from planner.simulate.tables import (
 from planner.simulate.unit import advance, ahead, instant, warm_unit
 
 
-@compiled
+@inlined
 def refresh(now: Now, linear: bool) -> None:
     """The start of a step: units as they are, terminals under the demand that begins."""
     for u in range(len(now.unit)):
@@ -61,7 +61,7 @@ def refresh(now: Now, linear: bool) -> None:
     solve(now.instant[START], now.lead_ohm, now.s, HERE, linear, FROM, now.branch[AT_START])
 
 
-@compiled
+@inlined
 def take_step(now: Now, span_of: int, span_s: float, linear: bool) -> None:
     """Advance by span_s, with both ends, branch currents and the step's ledger beside it."""
     faded, branches = now.faded[span_of], len(now.lead_ohm)
@@ -83,7 +83,7 @@ def take_step(now: Now, span_of: int, span_s: float, linear: bool) -> None:
     _ledger(now, span_s, linear)
 
 
-@compiled
+@inlined
 def _branch_currents(now: Now, span_of: int, half_s: float, linear: bool) -> None:
     """The constant currents of the step, and the units at its middle."""
     direct = len(now.lead_ohm) == 1 and linear and now.s[HALF_WAY + SIEMENS] == 0.0
@@ -98,7 +98,7 @@ def _branch_currents(now: Now, span_of: int, half_s: float, linear: bool) -> Non
         solve(now.instant[MIDDLE], now.lead_ohm, now.s, HALF_WAY, linear, WITHIN, now.branch[OVER_STEP])
 
 
-@compiled
+@inlined
 def _ledger(now: Now, span_s: float, linear: bool) -> None:
     """The end of the step, and delivered energy, heat and heat of resistances over it."""
     series, pairs = len(now.unit) // len(now.lead_ohm), now.state.shape[2] - STATES
@@ -123,7 +123,7 @@ def _ledger(now: Now, span_s: float, linear: bool) -> None:
     now.s[DELIVERED], now.s[LOST], now.s[RESISTIVE] = delivered * span_s, lost * span_s, ohmic * span_s
 
 
-@compiled
+@inlined
 def keep_end(now: Now) -> None:
     """The end of the step just taken is the start of the next."""
     for u in range(len(now.unit)):

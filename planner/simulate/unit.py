@@ -9,7 +9,7 @@ from planner.battery.circuit import arrhenius as _arrhenius
 from planner.battery.circuit import copper as _copper
 from planner.battery.circuit import place_on_curve as _place_on_curve
 from planner.battery.curve import GRID
-from planner.simulate.compiled import compiled
+from planner.compiled import compiled, inlined
 from planner.simulate.tables import (
     ACTIVATION,
     AFTER,
@@ -49,10 +49,10 @@ from planner.simulate.tables import (
 K_1, K_2 = GAP_GAIN
 TAU_1, TAU_2 = GAP_TAU
 
-arrhenius, copper, place_on_curve = compiled(_arrhenius), compiled(_copper), compiled(_place_on_curve)
+arrhenius, copper, place_on_curve = inlined(_arrhenius), inlined(_copper), inlined(_place_on_curve)
 
 
-@compiled
+@inlined
 def look_up(curves: Floats, row: int, soc: float) -> tuple[float, float]:
     """Voltage and slope of a curve at soc, held at its ends."""
     place = min(max(soc, 0.0), 1.0) * GRID
@@ -72,7 +72,7 @@ def curve_area(curves: Floats, row: int, soc: float) -> float:
     return curves[CURVE_AREA, row, cell] + inside + (soc * low if soc < 0.0 else 0.0)  # type: ignore[no-any-return]
 
 
-@compiled
+@inlined
 def warm_unit(unit: Floats, pairs: int, reference_k: float, temp_k: float, warm: Floats) -> None:
     """Resistance, part of pairs' resistance, tau_D and usable part at temp_k, into warm (WARMTHS,)."""
     cell = arrhenius(unit[ACTIVATION], temp_k, reference_k)
@@ -85,7 +85,7 @@ def warm_unit(unit: Floats, pairs: int, reference_k: float, temp_k: float, warm:
     warm[USABLE] = max(1.0 - fallen, LEAST_COLD_FRACTION)
 
 
-@compiled
+@inlined
 def instant(curves: Floats, unit: Floats, state: Floats, warm: Floats, found: Floats) -> None:
     """The unit at this moment: open-circuit voltage less pair voltages, behind R0. Into found (INSTANTS,)."""
     row = int(unit[ROW])
@@ -98,7 +98,7 @@ def instant(curves: Floats, unit: Floats, state: Floats, warm: Floats, found: Fl
     found[EMF], found[OHM], found[PLACE], found[SEEN], found[HELD] = seen - pairs, warm[R0], x, seen, held
 
 
-@compiled
+@inlined
 def ahead(curves: Floats, unit: Floats, state: Floats, warm: Floats, faded: Floats, half_s: float, guess_a: float,
           found: Floats) -> None:  # fmt: skip
     """The unit half_s on, as a function of the constant current until then, into found (INSTANTS,).
@@ -121,7 +121,7 @@ def ahead(curves: Floats, unit: Floats, state: Floats, warm: Floats, faded: Floa
     found[PLACE], found[SEEN], found[HELD] = x, seen, held
 
 
-@compiled
+@inlined
 def carry(unit: Floats, state: Floats, tau_d_s: float, amps: float, time_s: float, after: Floats) -> None:
     """Charge and gap after time_s [s] of a constant current, exact, into after."""
     charge_c = unit[CHARGE_C]
@@ -132,7 +132,7 @@ def carry(unit: Floats, state: Floats, tau_d_s: float, amps: float, time_s: floa
     after[GAP_2] = state[GAP_2] * fade_2 + gain * K_2 * (1.0 - fade_2)
 
 
-@compiled
+@inlined
 def advance(now: Now, u: int, faded: Floats, span_s: float, amps: float, heat_w: float) -> float:
     """The unit's state after a step at constant current and heat, exact for both.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from planner.simulate.compiled import compiled
+from planner.compiled import compiled, inlined
 from planner.simulate.inside import crossing_s, emptied_s, watched_v
 from planner.simulate.tables import (
     BEFORE,
@@ -53,7 +53,7 @@ from planner.simulate.tables import (
 ROUNDING_S = 1e-6  # edges are sums of decimal times
 
 
-@compiled
+@inlined
 def look(now: Now, watches: Watches, watch: int, level_v: float, delay_s: float, first_v: float,
          last_v: float, span_s: float, linear: bool, wiring_ohm: float) -> float:  # fmt: skip
     """Seconds into the step at which a voltage has been below level_v for delay_s without a break; inf if not."""
@@ -75,7 +75,7 @@ def look(now: Now, watches: Watches, watch: int, level_v: float, delay_s: float,
     return min(from_s + delay_s - before_s, span_s)
 
 
-@compiled
+@inlined
 def battery_end(
     numbers: Floats, now: Now, watches: Watches, span_s: float, linear: bool
 ) -> tuple[float, int]:
@@ -98,7 +98,7 @@ def battery_end(
     return when, kind
 
 
-@compiled
+@inlined
 def _empty_s(now: Now, span_s: float, linear: bool) -> float:
     """Seconds into the step at which the first unit's place on the curve reaches 0; inf where none does."""
     earliest = math.inf
@@ -109,7 +109,7 @@ def _empty_s(now: Now, span_s: float, linear: bool) -> float:
     return earliest
 
 
-@compiled
+@inlined
 def watch_trips(trips: Floats, now: Now, watches: Watches, ends: Floats, c: int, span_s: float) -> None:
     """First moment a branch has carried a trip's current for its time. A step's current stands still: exact."""
     for trip in range(trips.shape[1]):
@@ -188,7 +188,7 @@ def _note_cutout(now: Now, cutouts: Floats, c: int, load: int, into_s: float, st
         cutouts[LEFT_OFF_S, load, c] = cutouts[INVERTER_S, load, c]
 
 
-@compiled
+@inlined
 def total(values: Floats) -> float:
     """Sum of a row."""
     found = 0.0

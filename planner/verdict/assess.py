@@ -110,7 +110,8 @@ def judge(batch: Batch, climate: Climate | None, draws: int, seed: int, bench: B
     branch = need_of(batch, bank.hardest) if bank else need
     checks = _checks(batch, bench, branch, found, peak, bank, wiring, winter)
     heat = next((check for check in checks if check.id == "terminal_heat"), None)
-    links = rank_links(batch, envelope, peak, branch.trace, wiring, heat)
+    own = bank.envelopes[bank.hardest] if bank else envelope
+    links = rank_links(batch, own, peak, branch.trace, wiring, heat)
     verdict, deciding = overall(checks, outing.questions)
     return Assessment(record, outing, climate, draws, seed, batch.fitted, envelope, batch, need, peak, found,
                       runtime_of(batch), wiring, links, bank, winter, checks, verdict, deciding)  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from planner.battery.envelope import (
     DEMONSTRATED,
     TRIPS,
+    WORST_FIRST,
     Envelope,
     build_envelope,
     largest_demonstrated_a,
@@ -18,7 +20,7 @@ from planner.outing.schema import Outing
 from planner.verdict.batch import Batch, make_setup, walk
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, Told, weakest
 from planner.verdict.energy import SLACK_S, load_evidence
-from planner.verdict.need import need_of
+from planner.verdict.need import Need, need_of
 from planner.verdict.peak import Peak, find_peak
 
 STEADY_S = 60.0
@@ -53,7 +55,10 @@ class Loss:
 
 @dataclass(frozen=True, slots=True)
 class BankResult:
-    """The bank as simulated. peaks : one a branch, the hardest-loaded first in hardest."""
+    """The bank as simulated. peaks : one a branch, the hardest-loaded first in hardest.
+
+    envelopes : one a branch, of the unit its peak is judged by.
+    """
 
     load_a: float
     imbalance: float
@@ -61,6 +66,7 @@ class BankResult:
     losses: tuple[Loss, ...]
     peaks: tuple[Peak, ...]
     hardest: int
+    envelopes: tuple[Envelope, ...]
 
 
 def judge_bank(batch: Batch, envelope: Envelope) -> BankResult | None:
@@ -69,21 +75,34 @@ def judge_bank(batch: Batch, envelope: Envelope) -> BankResult | None:
     if bank is None or bank.parallel * bank.series < 2:
         return None
     each = branch_envelopes(batch, envelope)
-    peaks = tuple(find_peak(batch, each[k], need_of(batch, k)) for k in range(bank.parallel))
+    judged = tuple(_string_peak(batch, each[k], need_of(batch, k)) for k in range(bank.parallel))
+    peaks = tuple(peak for peak, _ in judged)
     branches = _branches(batch, peaks)
     first = [branch.first_a for branch in branches]
     hardest = int(np.argmax([branch.max_a for branch in branches]))
     losses = _losses(batch, envelope) if bank.parallel > 1 else ()
     mean = float(np.mean(first))
     imbalance = max(first) / mean - 1.0 if mean > 0.0 else 0.0
-    return BankResult(_largest_load(batch)[0], imbalance, branches, losses, peaks, hardest)
+    own = tuple(envelope for _, envelope in judged)
+    return BankResult(_largest_load(batch)[0], imbalance, branches, losses, peaks, hardest, own)
 
 
-def branch_envelopes(batch: Batch, envelope: Envelope) -> tuple[Envelope, ...]:
-    """The envelope of each branch: of its own unit where the bank's units differ."""
-    if batch.units:
-        return tuple(build_envelope(record) for record in batch.units)
-    return (envelope,) * len(batch.setup.lead_ohm)
+def branch_envelopes(batch: Batch, envelope: Envelope) -> tuple[tuple[Envelope, ...], ...]:
+    """The envelopes of each branch: of all its different units, which carry the same current."""
+    if not batch.units:
+        return ((envelope,),) * len(batch.setup.lead_ohm)
+    return tuple(tuple(build_envelope(record) for record in row) for row in batch.branch_units)
+
+
+def _string_peak(batch: Batch, string: tuple[Envelope, ...], need: Need) -> tuple[Peak, Envelope]:
+    """The peak of the unit of a string that has the least room, and that unit's envelope."""
+
+    def badness(judged: tuple[Peak, Envelope]) -> tuple[int, float]:
+        peak = judged[0]
+        margin_a = None if peak.worst is None else peak.zones[peak.worst].margin_a
+        return WORST_FIRST.index(peak.zone), math.inf if margin_a is None else margin_a
+
+    return min(((find_peak(batch, own, need), own) for own in string), key=badness)
 
 
 def _largest_load(batch: Batch) -> tuple[float, int]:
@@ -146,11 +165,8 @@ def _without(batch: Batch, envelope: Envelope, lost: int) -> Loss:
     alone = replace(batch.scenarios, circuit=centre, first_draw=1)
     rest = replace(batch, outing=outing, setup=setup, walked=walked, run=run, scenarios=alone)
     each = [own for k, own in enumerate(branch_envelopes(batch, envelope)) if k != lost]
-    peaks = [find_peak(rest, each[k], need_of(rest, k)) for k in range(bank.parallel)]
-    zones = [peak.zone for peak in peaks]
-    zone = next(
-        (z for z in (TRIPS, "conflict", "untested", "within meter error") if z in zones), DEMONSTRATED
-    )
+    zones = [_string_peak(rest, each[k], need_of(rest, k))[0].zone for k in range(bank.parallel)]
+    zone = min(zones, key=WORST_FIRST.index)
     completes = float(run.end_s[0]) >= batch.duration_s - SLACK_S
     verdict = DOES_NOT_FIT if zone == TRIPS or not completes else FITS if zone == DEMONSTRATED else NOT_PROVEN
     trace = run.trace
@@ -159,7 +175,7 @@ def _without(batch: Batch, envelope: Envelope, lost: int) -> Loss:
     whole = trace_at(batch.timeline, batch.setup.cutoff_v)
     level = float(max(whole.start_a.max(initial=0.0), whole.end_a.max(initial=0.0)))
     lasting = max(float(longest_run_s(whole, level)[0]), 1.0) if level > 0.0 else 1.0
-    held = [largest_demonstrated_a(own, lasting) for own in each]
+    held = [largest_demonstrated_a(own, lasting) for string in each for own in string]
     shed = None if None in held else min(a for a in held if a is not None) * bank.parallel
     return Loss(lost + 1, verdict, hardest, zone, shed, completes)
 
@@ -194,8 +210,9 @@ def bank_check(batch: Batch, found: BankResult | None, asked: bool) -> Check | N
              "losses": found.losses, "series": batch.setup.series}  # fmt: skip
     if TRIPS in zones:
         return Check("bank", DOES_NOT_FIT, "measured", Told("bank_trips", parts))
-    if batch.setup.series > 1 and batch.record.series_allowed is not True:
-        refused = batch.record.series_allowed is False
+    allowed = {one.series_allowed for row in batch.branch_units for one in row}
+    if batch.setup.series > 1 and allowed != {True}:
+        refused = False in allowed
         code = "series_refused" if refused else "series_unknown"
         return Check("bank", DOES_NOT_FIT if refused else NOT_PROVEN, "unknown", Told(code, parts),
                      settled_by=None if refused else Told("series_permission"))  # fmt: skip

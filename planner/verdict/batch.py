@@ -35,7 +35,7 @@ class Batch:
 
     timeline : every piece of the outing. walked : the same as the engine went through it, coarser for a
     long log.
-    units : records of a bank's branches where they differ, one a branch.
+    units : records of a bank's units where they differ, one a branch or one a unit, branch by branch.
     """
 
     record: Record
@@ -47,6 +47,16 @@ class Batch:
     setup: Setup
     run: Run
     units: tuple[Record, ...] = ()
+
+    @property
+    def branch_units(self) -> tuple[tuple[Record, ...], ...]:
+        """The different records in each branch of the bank, the weaker of a string not hidden by the stronger."""
+        branches, series = len(self.setup.lead_ohm), self.setup.series
+        if not self.units:
+            return ((self.record,),) * branches
+        each = series if len(self.units) == branches * series else 1
+        rows = [self.units[k * each : (k + 1) * each] for k in range(branches)]
+        return tuple(tuple({id(record): record for record in row}.values()) for row in rows)
 
     @property
     def draws(self) -> slice:
@@ -133,13 +143,11 @@ def run_scenarios(record: Record, outing: Outing, fitted: Fitted, chosen: Scenar
                   units: tuple[Record, ...] = ()) -> Batch:  # fmt: skip
     """Run scenarios that are drawn already to the battery's end."""
     timeline = build_timeline(outing)
-    bank = (outing.bank.parallel, outing.bank.series) if outing.bank else (1, 1)
     setup = make_setup(record, outing, fitted, np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal))
     if units:
         setup = replace(setup, trips=tuple(sorted({trip for unit in units for trip in trips_of(unit)})))
     walked, run = walk(timeline, chosen.circuit, setup)
-    per_branch = units[:: bank[1]] if len(units) == bank[0] * bank[1] else units
-    return Batch(record, outing, fitted, chosen, timeline, walked, setup, run, per_branch)
+    return Batch(record, outing, fitted, chosen, timeline, walked, setup, run, units)
 
 
 def _mixed_circuit(chosen: Scenarios, units: tuple[Record, ...], draws: int, seed: int,

@@ -105,6 +105,7 @@ def winter_check(found: Winter | None, asked: bool) -> Check | None:
         "dark_high": float(given.days_dark[1, 0]), "exposed_low": float(given.exposed_hours[0, 0]),
         "exposed_high": float(given.exposed_hours[1, 0]), "coldest_k": float(np.min(given.coldest_cell_k)),
         "months": verdict.months_limited, "months_free": verdict.months_free,
+        "blocks": bool(np.isfinite(found.gate.block_low_k)),
     }  # fmt: skip
     settled = None if verdict.settled_by is None else Told(verdict.settled_by, parts)
     limit = Told("winter_limit", parts) if verdict.verdict == LIMITS else None

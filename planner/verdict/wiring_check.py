@@ -8,7 +8,9 @@ import numpy as np
 
 from planner.battery.circuit import warmth
 from planner.constants import NOMINAL_UNIT_V
+from planner.install.alternator import DirectCharge
 from planner.install.circuit import CircuitNeed, WiringResult
+from planner.install.conductor import shown_size
 from planner.install.judge import judge_wiring
 from planner.outing.exceedance import longest_run_s, rms_a, rolling_rms_a
 from planner.verdict.batch import Batch
@@ -43,6 +45,23 @@ def circuit_need(batch: Batch, need: Need, climate: Climate | None) -> CircuitNe
         full_open_v=full_open_v(batch),
         source_ohm=source_ohm(batch),
         charge_a=alternator_a(climate) if stated is None else stated,
+        alternator=direct_charge(batch),
+    )
+
+
+def direct_charge(batch: Batch) -> DirectCharge | None:
+    """An alternator joined without a charger, to the bank as the centre run's outing leaves it; None without one.
+
+    Of branches of unlike charge the emptiest counts: it takes most.
+    """
+    wiring = batch.outing.wiring
+    if wiring is None or wiring.alternator_v is None:
+        return None
+    left = float(np.nanmin(batch.run.mark_soc[..., 0]))
+    circuit = batch.scenarios.circuit.select(np.array([0]))
+    rest_v = circuit.curve.look_up(np.full(circuit.offset.shape, left), circuit.offset)[0]
+    return DirectCharge(
+        wiring.alternator_v, float(rest_v.min()) * batch.setup.series, steady_ohm(batch), wiring.alternator_rated_a
     )
 
 
@@ -101,7 +120,7 @@ def wiring_check(batch: Batch, result: WiringResult | None, asked: bool) -> Chec
     need = load_evidence(batch)
     evidence = weakest(["handbook", need]) if need != "claimed" else "claimed"
     parts: dict[str, Any] = dict(result.section())
-    parts |= {"reasons": result.reasons, "conductor": None, "suggested_fuse_A": None,
+    parts |= {"gauge": shown_size(result.gauge), "reasons": result.reasons, "conductor": None, "suggested_fuse_A": None,
               "charge_A": result.charge_A, "fuse_from_A": result.fuse_from_A}  # fmt: skip
     if result.limit is not None:
         parts |= {"conductor": result.limit.conductor, "suggested_fuse_A": result.limit.fuse_A}

@@ -22,8 +22,6 @@ from planner.winter.schema import HeatedHours, Heater
 
 Array = npt.NDArray[np.float64]
 
-MOST_SWITCHINGS = 40  # of the thermostat within an hour; what is left of the hour is then held at target
-
 
 def time_constant_s(conductance_w_per_k: float, heat_capacity_j_per_k: float) -> float:
     """Thermal time constant C/G [s]."""
@@ -65,61 +63,9 @@ def air_around(air_k: Array, heated: Iterable[HeatedHours]) -> Array:
     return around
 
 
-def heated_hour(
-    cell_k: Array,
-    air_k: Array,
-    on: npt.NDArray[np.bool_],
-    may_heat: npt.NDArray[np.bool_],
-    heater: Heater,
-    conductance_w_per_k: float,
-    heat_capacity_j_per_k: float,
-) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
-    """One hour with a heater and its thermostat, switching at the exact instants.
-
-    cell_k, air_k, on, may_heat : cells at the start [K], air [K], heater on, heater allowed; all (n,).
-    Returns cells at the end [K], energy the heater took [J], heater on at the end; all (n,).
-    A thermostat without span (off_above = target) holds the target.
-    """
-    tau_s = heat_capacity_j_per_k / conductance_w_per_k
-    lift_k = heater.power_w / conductance_w_per_k
-    left_s: Array | float = SECONDS_PER_HOUR
-    heated_s = np.zeros(cell_k.shape)
-    on = may_heat & (on | (cell_k < heater.target_k)) & (cell_k < heater.off_above_k)
-    for _ in range(MOST_SWITCHINGS):
-        goal_k = air_k + lift_k * on
-        threshold_k = np.where(on, heater.off_above_k, heater.target_k)
-        apart_k = cell_k - goal_k
-        run_s = np.minimum(_time_to_reach(apart_k, threshold_k - goal_k, may_heat, tau_s), left_s)
-        heated_s += on * run_s
-        left_s = left_s - run_s
-        switching = left_s > 0.0
-        cell_k = goal_k + apart_k * np.exp(run_s * (-1.0 / tau_s))
-        if not switching.any():
-            return cell_k, heater.power_w * heated_s, on
-        cell_k = np.where(switching, threshold_k, cell_k)  # exactly there, so that rounding switches nothing
-        on = on ^ switching
-        if heater.off_above_k == heater.target_k:
-            break
-    hold_w = np.clip(conductance_w_per_k * (cell_k - air_k), 0.0, heater.power_w)
-    return cell_k, heater.power_w * heated_s + hold_w * left_s, on & (left_s <= 0.0)
-
-
 def stays_off(cell_k: Array, air_k: Array, on: npt.NDArray[np.bool_], heater: Heater) -> bool:
     """Whether no thermostat of all switches on in the hour: none is on, and neither cells nor air are below target.
 
-    cell_k at the start and air_k of the hour [K], on; all (n,).
+    cell_k at the start and air_k of the hour [K], on; of any shapes.
     """
     return bool(cell_k.min() >= heater.target_k and air_k.min() >= heater.target_k and not on.any())
-
-
-def _time_to_reach(
-    apart_k: Array, threshold_k: Array, may_heat: npt.NDArray[np.bool_], tau_s: float
-) -> Array:
-    """Time until the thermostat switches [s]; infinite where it will not.
-
-    apart_k, threshold_k : cells, and the threshold ahead of them, both above where they are bound for [K]. They
-    pass it where both lie on one side and the threshold is nearer. A heater that may not run switches nothing.
-    """
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = apart_k / threshold_k
-        return np.where(may_heat & (ratio >= 1.0), tau_s * np.log(ratio), np.inf)

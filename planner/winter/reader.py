@@ -147,9 +147,8 @@ def _storage(table: Table | None) -> StoragePlan:
         table.problem(
             "to_charge", f"{100.0 * to_soc:g} %", "from_charge or less", "Storage runs down: swap the two."
         )
-    return StoragePlan(
-        from_soc, to_soc, table.quantity("parasite", "current", low=0.0, high=10.0, default=0.0)
-    )
+    parasite_a = table.quantity("parasite", "current", low=0.0, high=10.0, default=0.0)
+    return StoragePlan(from_soc, to_soc, parasite_a, stated=True)
 
 
 def _indoors(table: Table | None) -> Indoors:

@@ -93,11 +93,12 @@ class MonthlyClimate:
 
 @dataclass(frozen=True, slots=True)
 class StoragePlan:
-    """From which charge down to which it may stand, and what stays connected meanwhile [A]."""
+    """From which charge down to which it may stand, and what stays connected meanwhile [A]; stated or ours."""
 
     from_soc: float = 0.6
     to_soc: float = 0.1
     parasite_a: float = 0.0
+    stated: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,12 +201,14 @@ def handbook_notes(climate: Climate, unit: WinterUnit) -> tuple[str, ...]:
     if climate.conductance_w_per_k is None:
         value = thermal_conductance_w_per_k(climate)
         notes.append(
-            f"thermal_conductance is not stated: {value:.2f} W/K is the handbook value for {climate.place!r}."
+            f"How fast heat passes between battery and air (thermal_conductance) is not stated: {value:.2f} W/K, the "
+            f"handbook value for a place that is {climate.place!r}."
         )
     if climate.heat_capacity_j_per_k is None:
         value = thermal_capacity_j_per_k(climate, unit)
         basis = "the customary mass for its charge" if unit.mass_kg is None else "its mass"
         notes.append(
-            f"heat_capacity is not stated: {value:.0f} J/K from {basis} and 1000 J/(kg K), handbook."
+            f"How much heat the battery holds (heat_capacity) is not stated: {value:.0f} J/K from {basis} and 1000 "
+            "J/(kg K), handbook."
         )
     return tuple(notes)

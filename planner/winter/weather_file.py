@@ -65,8 +65,9 @@ def _text(path: Path) -> str:
     size = path.stat().st_size
     text = path.read_text(encoding="utf-8", errors="replace") if size <= LARGEST_FILE else ""
     if not text.strip() or "\0" in text:
+        found = f"{size:,} bytes" if size > LARGEST_FILE else "not text" if text.strip() else "empty"
         allowed = f"a text file of at most {LARGEST_FILE // 1_000_000} MB"
-        raise _refused(path.name, "(file)", f"{size} bytes", allowed, "Choose a weather file.")
+        raise _refused(path.name, "(file)", found, allowed, "Choose a weather file.")
     return text.lstrip("\ufeff")
 
 
@@ -83,7 +84,9 @@ def _parsed(
     except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError) as error:
         # TypeError and AttributeError: pvlib does arithmetic on columns that hold text in a broken file.
         # OverflowError: an infinite time zone.
-        fix = f"It is not a usable {kind} file: {str(error)[:120]}."
+        # What Python says of a line that is too short helps nobody.
+        why = "a line is too short" if isinstance(error, IndexError) else str(error)[:120]
+        fix = f"It is not a usable {kind} file: {why}."
         raise _refused(file, "(file)", "not readable", f"a complete {kind} file", fix) from error
     return table, meta
 
@@ -120,10 +123,13 @@ def _hours_1_to_24(file: str, rows: list[str]) -> tuple[list[str], list[str]]:
         bad = next(i for i, hour in enumerate(hours) if not hour.isdecimal())
         raise _refused(file, f"row {bad + 1}, hour", hours[bad][:20], "1 to 24", "Mend or replace the file.")
     values = np.array([int(hour) for hour in hours])
-    first = int(values[0])
-    if first not in (0, 1) or np.any(values != (np.arange(len(rows)) % HOURS_PER_DAY) + first):
-        fix = "Rows are missing, doubled or out of order."
-        raise _refused(file, "hour", f"begins at {first}", "1 to 24 every day, in order", fix)
+    first = min(int(values[0]), 1)
+    wrong = np.flatnonzero(values != np.arange(len(rows)) % HOURS_PER_DAY + first)
+    if wrong.size:
+        at = int(wrong[0])
+        found = f"{values[at]} in row {at + 1}"
+        allowed = f"{at % HOURS_PER_DAY + first} there, 1 to 24 every day in order"
+        raise _refused(file, "hour", found, allowed, "Rows are missing, doubled or out of order.")
     if first == 1:
         return rows, []
     shifted = []

@@ -15,10 +15,11 @@ import numpy.typing as npt
 
 from planner.constants import NOMINAL_UNIT_V, SECONDS_PER_HOUR
 from planner.winter.calendar_year import HOURS, HOURS_PER_DAY, by_month
-from planner.winter.cell_temperature import cell_temperatures, heated_hour, hourly_decay, stays_off
+from planner.winter.cell_temperature import cell_temperatures, hourly_decay, stays_off
 from planner.winter.gate_hours import gate_open, gate_step
 from planner.winter.ledger import Ledger
 from planner.winter.schema import GateEnds, Heater, WinterUnit
+from planner.winter.thermostat import Thermostat, heat_hour
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -180,22 +181,25 @@ def _year_by_cells(inputs: YearInputs, run: _Run) -> None:
 def charger_heated(inputs: YearInputs, heater: Heater) -> tuple[Array, Array]:
     """Cells at the start of each hour [K] and the heat of each [J], (8760, n), of a heater the charger feeds."""
     n = inputs.air_k.shape[1]
-    tau_s = inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k
-    decay = hourly_decay(tau_s)
+    thermostat = _thermostat(inputs, heater)
+    decay = hourly_decay(thermostat.tau_s)
     may = np.broadcast_to(inputs.offered_a * NOMINAL_UNIT_V >= heater.power_w, inputs.air_k.shape)
     some: Flags = np.asarray(may.any(axis=1))
     cells, heat_j = np.empty((HOURS, n)), np.zeros((HOURS, n))
-    cell_k, off = inputs.air_k[0], np.zeros(n, dtype=bool)
-    on = off
+    cell_k, on = inputs.air_k[:1].copy(), np.zeros((1, n), dtype=bool)
     for hour in range(HOURS):
         air_k, cells[hour] = inputs.air_k[hour], cell_k
         if some[hour] and not stays_off(cell_k, air_k, on, heater):
-            cell_k, heat_j[hour], on = heated_hour(
-                cell_k, air_k, on, may[hour], heater, inputs.conductance_w_per_k, inputs.heat_capacity_j_per_k
-            )
+            may_heat = np.ascontiguousarray(may[hour : hour + 1])
+            heat_hour(cell_k, on, heat_j[hour : hour + 1], air_k, may_heat, thermostat)
         else:
-            cell_k, on = air_k + (cell_k - air_k) * decay, off
+            cell_k, on[:] = air_k + (cell_k - air_k) * decay, False
     return cells, heat_j
+
+
+def _thermostat(inputs: YearInputs, heater: Heater) -> Thermostat:
+    tau_s = inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k
+    return Thermostat(heater.power_w, heater.target_k, heater.off_above_k, inputs.conductance_w_per_k, tau_s)
 
 
 def _gate(inputs: YearInputs, run: _Run) -> None:
@@ -223,22 +227,20 @@ def _heated_year(inputs: YearInputs, heater: Heater, run: _Run) -> None:
     n = inputs.air_k.shape[1]
     block_k = np.array([[inputs.gates.low.block_k], [inputs.gates.high.block_k], [-np.inf]])
     resume_k = np.array([[inputs.gates.low.resume_k], [inputs.gates.high.resume_k], [-np.inf]])
-    decay = hourly_decay(inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k)
-    cell_k = np.tile(inputs.air_k[0], (ROWS, 1))
+    thermostat = _thermostat(inputs, heater)
+    decay = hourly_decay(thermostat.tau_s)
+    cell_k, energy_j = np.tile(inputs.air_k[0], (ROWS, 1)), np.zeros((ROWS, n))
     bands, present = inputs.unit.charge_bands, inputs.offered_a.max(axis=1) > 0.0
     on, is_open = np.zeros((ROWS, n), dtype=bool), np.zeros((ROWS, n), dtype=bool)
     for hour in range(HOURS):
-        air_k = np.broadcast_to(inputs.air_k[hour], (ROWS, n))
+        air_k = inputs.air_k[hour]
         is_open = gate_step(is_open, cell_k, block_k, resume_k)
         run.cell_k[hour], run.is_open[hour] = cell_k, is_open
         may_heat = run.ledger.charge_c * NOMINAL_UNIT_V >= heater.power_w * SECONDS_PER_HOUR
         if may_heat.any() and not stays_off(cell_k, air_k, on, heater):
-            cell_k, energy_j, on = heated_hour(
-                cell_k, air_k, on, may_heat, heater, inputs.conductance_w_per_k, inputs.heat_capacity_j_per_k
-            )
+            heat_hour(cell_k, on, energy_j, air_k, may_heat, thermostat)
         else:
-            cell_k, energy_j = air_k + (cell_k - air_k) * decay, np.zeros((ROWS, n))
-            on = np.zeros((ROWS, n), dtype=bool)
+            cell_k, energy_j[:], on[:] = air_k + (cell_k - air_k) * decay, 0.0, False
         run.heater_j += energy_j
         heater_a = energy_j / (SECONDS_PER_HOUR * NOMINAL_UNIT_V)
         accept_a = accepted_a(run.cell_k[hour], bands) if bands and present[hour] else np.inf

@@ -45,6 +45,7 @@ def test_gap_constants_scale_with_the_time_constant(tau, factor):
     (33.80, (11.2878, 6.1317, 3.4831, 2.0592, 1.0, 0.5204)),  # charging, Electrochimica Acta 60 (2012) 269-273
     (40.90, (18.7810, 8.9748, 4.5270, 2.3966, 1.0, 0.4537)),  # discharging, likewise
     (20.0, (4.1961, 2.9243, 2.0926, 1.5333, 1.0, 0.6795)),  # demonstration set of the library PyBaMM
+    (25.0, (6.0056, 3.8241, 2.5169, 1.7062, 1.0, 0.6169)),  # hand calculation
 ])  # fmt: skip
 def test_cells_follow_arrhenius_with_published_activation_energies(kj_per_mol, factors):
     pack = dataclasses.replace(LIVELY, activation_j_per_mol=kj_per_mol * 1e3, r_lead_ohm=0.0)

@@ -109,7 +109,7 @@ def test_the_sections_have_the_contracts_keys():
     assert list(answer["peak_current"]) == PEAK
     assert set(answer["peak_current"]["points"][0]) == {"current_A", "duration_s", "zone", "basis"}
     assert list(answer["wiring"])[: len(WIRING)] == WIRING
-    assert {"charge_A", "charge_drop_V", "gives_first", "links", "inrush", "cheapest_change"} <= set(
+    assert {"charge_A", "charge_drop_V", "gives_first", "links", "inrush", "cheapest_change", "alternator"} <= set(
         answer["wiring"]
     )
     assert answer["wiring"]["gives_first"] == answer["wiring"]["links"][0]["link"]
@@ -121,6 +121,8 @@ def test_the_sections_have_the_contracts_keys():
         "branches",
         "loses_one",
         "verdict",
+        "joining",
+        "strings",
     }
     assert [list(branch) for branch in answer["bank"]["branches"]] == [BRANCH, BRANCH]
     assert {"lost", "verdict", "survivor_A", "zone", "shed_to_A"} <= set(answer["bank"]["loses_one"][0])

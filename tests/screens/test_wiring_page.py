@@ -26,9 +26,7 @@ def test_the_chain_ends_at_the_lowest_voltage_the_load_sees(open_page: Callable[
     assert judged.wiring is not None
     table = page.dataframe[0].value
     # the table shows hundredths of a volt
-    assert table["Volts after it (V)"].iloc[-1] == pytest.approx(
-        judged.wiring.min_load_voltage_V, abs=0.005001
-    )
+    assert table["After it (V)"].iloc[-1] == pytest.approx(judged.wiring.min_load_voltage_V, abs=0.005001)
     assert page.header[0].value.endswith(judged.wiring.verdict)
     links = chain_of(judged)
     lost = sum(link.lost_v or 0.0 for link in links)
@@ -60,3 +58,28 @@ def test_an_outing_without_a_cable_is_told_so(open_page: Callable[..., AppTest])
     bare = next(path for path in (PROFILES / "outings").glob("*.toml") if read_outing(path).wiring is None)
     page = open_page("wiring_page", battery_chosen="unit_one", outing_chosen=bare.stem)
     assert page.header[0].value == "Cable and fuse: not entered"
+    page.selectbox(key="tried_gauge").set_value(awg_name(4)).run()
+    assert any("there is none to change" in block.value for block in page.markdown)
+
+
+def test_the_table_leaves_no_cell_to_guess_at_and_names_the_unit_that_carries_most(
+    open_page: Callable[..., AppTest],
+) -> None:
+    page = open_page("wiring_page", battery_chosen="unit_one", outing_chosen="bank_motor")
+    table = page.dataframe[0].value.set_index("Link")
+    assert not table.isna().any().any()
+    assert list(table.index) == ["Battery", "Lead", "Fuse", "Cable", "Contacts", "Load"]
+    # the lead of the unit that carries most, 0.9 mohm, takes what lies between its own volts and the bus
+    lost = table.loc["Battery", "After it (V)"] - table.loc["Lead", "After it (V)"]
+    assert lost == pytest.approx(
+        0.9e-3 * table.loc["Lead", "Through it (A)"], abs=0.011
+    )  # hundredths of a volt
+    assert table.loc["Battery", "Through it (A)"] < table.loc["Cable", "Through it (A)"]
+    assert "To know about the bank" in [part.value for part in page.header]
+
+
+def test_units_a_bank_names_are_read_as_the_command_reads_them(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("wiring_page", battery_chosen="unit_one", outing_chosen="series_pair")
+    told = " ".join(block.value for block in page.markdown)
+    assert "In series the weaker unit ends the run" in told  # 102 Ah and 236 Ah by their own records
+    assert "were not read apart" not in told

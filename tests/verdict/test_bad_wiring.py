@@ -8,9 +8,10 @@ import pytest
 
 from planner.errors import InputRefused
 from planner.explain.cautions import cautions
+from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.verdict.assess import Assessment, assess
-from tests.verdict.invented_bench import STURDY, read_need, read_unit
+from tests.verdict.invented_bench import HALF_SIZE, STURDY, read_need, read_unit
 
 OUTING = """
 format = 1
@@ -46,6 +47,8 @@ def told(found: Assessment, *words: str) -> bool:
     [
         ('gauge = "AWG 4"', 'gauge = "4"', "mm^2"),  # AWG 4 or 4 mm2
         ('gauge = "AWG 4"', 'gauge = "AWG 95"', "area in mm^2"),  # 95 mm2 written as a gauge
+        ('gauge = "AWG 4"', 'gauge = "AWG 35"', 'area = "35 mm^2"'),  # a hair of 0.016 mm2
+        ('gauge = "AWG 4"', 'area = "0.1 mm^2"', "mm^2"),
         ('gauge = "AWG 4"', 'gauge = "SAE 4"', "SAE wire has less copper"),
         ('length = "2 m"', 'length = "0 m"', ""),
     ],
@@ -75,6 +78,31 @@ def test_400_a_through_awg_18_asks_about_size_unit_and_current(answer):
     found = answer(OUTING.replace("AWG 4", "AWG 18").replace('"90 A"', '"400 A"'))
     assert found.wiring is not None and found.wiring.verdict == "does not fit"
     assert told(found, "400 A through AWG 18", "Check size, unit and current")
+
+
+def test_a_drop_beyond_the_whole_voltage_is_not_told_in_volts(answer):
+    found = answer(OUTING.replace("AWG 4", "AWG 18").replace('"90 A"', '"400 A"'))
+    check = next(one for one in found.checks if one.id == "wiring")
+    # by hand: 400 A x 4 m x 20.9 mohm/m = 33 V
+    assert "would take all the voltage there is" in sentence(check.reason)
+    assert told(found, "more than all of 12.8 V")
+
+
+def test_a_cable_too_thin_for_the_table_and_the_load_may_not_well_do(answer):
+    found = answer(OUTING.replace("AWG 4", "AWG 22"))
+    check = next(one for one in found.checks if one.id == "wiring")
+    text = sentence(check.reason)
+    assert "thinner than any the table allows" in text and "may well do" not in text
+
+
+def test_a_battery_that_is_none_of_its_bank_and_units_of_unlike_size_are_named(tmp_path):
+    bank = OUTING + '[bank]\nparallel = 2\nlead_resistances = ["1 mohm", "1 mohm"]\n'
+    unit, need = read_unit(tmp_path, STURDY), read_need(tmp_path, bank)
+    small = read_unit(tmp_path, HALF_SIZE)
+    mixed = assess(unit, need, draws=8, units=(unit, small))
+    assert told(mixed, "52 amp-hours and 103 amp-hours", "unlike size or age")
+    assert not told(mixed, "is none of them")
+    assert told(assess(unit, need, draws=8, units=(small, small)), "the battery asked about, is none of them")
 
 
 def test_units_of_unlike_voltage_are_not_to_be_joined(tmp_path):

@@ -69,9 +69,27 @@ def test_cold_soaked_it_discharges_but_will_not_charge(tmp_path):
         given.hours_blocked[:, 0] == given.hours_offered[0]
     ).all()  # the air never reaches either resume threshold
     # moved into 15 degC: 0.85 h to 2 degC and 1.36 h to 6 degC
-    waits = care_json(on_site.winter.care)["brought_in"]["charging_resumes_after_h"]
+    care = care_json(on_site.winter.care)
+    waits = care["brought_in"]["charging_resumes_after_h"]
     assert waits["low"] == pytest.approx(0.85, abs=0.005)
     assert waits["high"] == pytest.approx(1.36, abs=0.005)
+    # then 36 Ah at 20 A and 99 %: 1.82 h; the evening's 2 h are enough, 39.6 Ah, where nothing blocks
+    (charger,) = care["chargers"]
+    assert charger["stored_Ah_a_day"] == pytest.approx(39.6, abs=0.05)
+    assert 36.0 / (charger["stored_Ah_a_day"] / charger["hours_a_day"]) == pytest.approx(1.82, abs=0.005)
+
+
+def test_cold_soaked_it_lasts_two_days_a_charge_and_its_own_heat_is_no_help(tmp_path):
+    unit = read_unit(tmp_path, STURDY + COLD_TEST)
+    # at the bench's own current the charge at -9 degC is the interpolated 86.6 Ah: 36 Ah are 42 % of it, 2.41 days
+    at_20_a = ICE.replace('"4.5 A"', '"20 A"').replace('"8 h"', '"1 h 48 min"')
+    usable_ah = assess(unit, read_need(tmp_path, at_20_a), draws=10).covered.usable_c / 3600.0
+    assert usable_ah == pytest.approx(86.6, abs=0.5)  # its own heat at 20 A warms it, for 0.3 Ah more
+    assert 36.0 / usable_ah == pytest.approx(0.42, abs=0.005)
+    assert usable_ah / 36.0 == pytest.approx(2.41, abs=0.015)
+    # 4.5 A through some 19 mohm are 0.39 W, which 2.24 W/K carry off: a fifth of a kelvin
+    found = assess(unit, read_need(tmp_path, ICE), draws=10)
+    assert 264.15 < found.runtime.final_k < 264.65
 
 
 def test_a_pair_on_unequal_leads_misses_by_a_hair_and_equal_leads_cure_it(tmp_path):

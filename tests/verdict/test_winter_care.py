@@ -82,3 +82,15 @@ def test_a_charger_by_the_clock(tmp_path):
 def test_storage_that_runs_up_is_refused(tmp_path):
     with pytest.raises(InputRefused, match="to_charge"):
         year(tmp_path, '[standing]\nfrom_charge = "10 %"\nto_charge = "60 %"\n')
+
+
+def test_a_gate_nobody_tested_is_never_told_to_take_charge_at_once(tmp_path):
+    text = " ".join(care_sentences(year(tmp_path, unit=STURDY).care))
+    assert "before charging it. Then it is warm enough" in text
+    assert "lower switching temperature" not in text and "no wait before charging" not in text
+
+
+def test_air_that_never_reaches_the_upper_temperature_is_said(tmp_path):
+    text = " ".join(care_sentences(year(tmp_path, '[indoors]\nair = "4 degC"\n').care))
+    assert "that air may never warm it enough to take charge" in text
+    assert "At the lower switching temperature it takes charge after" in text

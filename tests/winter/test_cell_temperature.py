@@ -9,12 +9,12 @@ from scipy.integrate import solve_ivp
 from planner.winter.cell_temperature import (
     air_around,
     cell_temperatures,
-    heated_hour,
     hourly_decay,
     time_constant_s,
 )
 from planner.winter.gate_hours import gate_open
 from planner.winter.schema import DayWindow, HeatedHours, Heater
+from planner.winter.thermostat import Thermostat, heat_hour
 from tests.winter.invented_year import AIR_K, BOXED_TAU_S, HOUR_S, IN_WINDOW, OPEN_TAU_S, ZERO_K
 
 
@@ -146,10 +146,12 @@ YES, NO = np.array([True]), np.array([False])
 
 
 def one_hour(cell_c, air_c, heater, conductance, on=NO, may_heat=YES):
-    cell, energy_j, now_on = heated_hour(
-        np.array([cell_c + ZERO_K]), np.array([air_c + ZERO_K]), on, may_heat, heater, conductance, 11200.0
+    cell, now_on, energy_j = np.array([[cell_c + ZERO_K]]), np.array([on]), np.zeros((1, 1))
+    thermostat = Thermostat(
+        heater.power_w, heater.target_k, heater.off_above_k, conductance, 11200.0 / conductance
     )
-    return cell[0] - ZERO_K, energy_j[0] / 3600.0, bool(now_on[0])
+    heat_hour(cell, now_on, energy_j, np.array([air_c + ZERO_K]), np.array([may_heat]), thermostat)
+    return cell[0, 0] - ZERO_K, energy_j[0, 0] / 3600.0, bool(now_on[0, 0])
 
 
 def test_60_w_in_a_box_lifts_the_cells_from_minus_12_to_5_in_57_5_wh_and_then_holds():

@@ -76,7 +76,10 @@ def test_stamps_at_the_beginning_of_the_hour_are_read_alike_and_said(tmp_path):
 def test_a_doubled_row_is_refused(tmp_path):
     lines = epw().splitlines(keepends=True)
     lines[100] = lines[99]
-    assert refusal(saved(tmp_path, "".join(lines))).key == "hour"
+    problem = refusal(saved(tmp_path, "".join(lines)))
+    assert problem.key == "hour"
+    # 8 lines of header; row 92 ends hour 20, row 93 should end hour 21
+    assert problem.value == "20 in row 93"
 
 
 def test_missing_columns_are_refused_by_name(tmp_path):

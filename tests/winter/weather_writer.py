@@ -25,14 +25,14 @@ def stamps(year: int, hours: int) -> list[datetime.datetime]:
 
 def epw(
     year: int = 2001, hours: int = 8760, air: Callable[[int], float] = lambda row: 10.0, first_hour: int = 1,
-    columns: int = 35, latitude: float = 46.0, sun: Callable[[int], float] = lambda row: 0.0,
+    columns: int = 35, latitude: float = 46.0, sun: Callable[[int], float] = lambda row: 0.0, decimals: int = 1,
 ) -> str:  # fmt: skip
-    """An EPW file. air, sun : by row from 0. first_hour : 1, or 0 for stamps of the beginning."""
+    """An EPW file. air, sun : by row from 0. first_hour : 1, or 0 for stamps of the beginning. decimals : of the air."""
     lines = []
     for row, time in enumerate(stamps(year, hours)):
         fields = ["0"] * 35
         fields[:6] = [str(time.year), str(time.month), str(time.day), str(time.hour + first_hour), "0", "A7"]
-        fields[6], fields[7], fields[8], fields[9] = f"{air(row):.1f}", "2.0", "50", "101325"
+        fields[6], fields[7], fields[8], fields[9] = f"{air(row):.{decimals}f}", "2.0", "50", "101325"
         fields[13] = fields[15] = f"{sun(row):.0f}"
         fields[14], fields[21] = "0", "3.0"
         lines.append(",".join(fields[:columns]))

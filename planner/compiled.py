@@ -1,0 +1,62 @@
+"""Compilation of inner functions to machine code, once a machine.
+
+The engine goes through every scenario step by step, and a heater's thermostat from switching to switching; written for
+single numbers and compiled, a step costs what its exponentials cost. The outermost compiled functions are kept beside
+their modules, or in the user's cache folder where that cannot be written; where neither can, they are compiled anew in
+every process.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any, TypeVar
+
+from numba import njit
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+# Compiled code only works on arrays it is given, so that reference counting has nothing to do in it
+_compile: Any = partial(njit, nogil=True, error_model="numpy", _nrt=False)
+_inner: Any = partial(_compile, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+
+
+def compiled(function: Function) -> Function:
+    """A function to be called by compiled ones; divisions by zero give inf or nan, as numpy's do."""
+    return _inner()(function)  # type: ignore[no-any-return]
+
+
+def inlined(function: Function) -> Function:
+    """As `compiled`, for what every step goes through: written out where it is called.
+
+    A call hands over every array field by field, which cost more than a step's arithmetic: two thirds of the
+    engine's time.
+    """
+    return _inner(forceinline=True)(function)  # type: ignore[no-any-return]
+
+
+def kept(*sources: str) -> Callable[[Function], Function]:
+    """The outermost compiled function, kept on disk under a name that tells the state of all sources it is made of.
+
+    sources : patterns of those modules below the planner's folder; a kept function is good for the very same ones only.
+    """
+
+    def keep(function: Function) -> Function:
+        function.__qualname__ = f"{function.__qualname__}_{_digest(sources)}"
+        try:
+            return _compile(cache=True)(function)  # type: ignore[no-any-return]
+        except RuntimeError:  # no folder to keep it in
+            return _compile()(function)  # type: ignore[no-any-return]
+
+    return keep
+
+
+def _digest(sources: tuple[str, ...]) -> str:
+    """Digest of every module a compiled function comes from, and of this one."""
+    digest = hashlib.sha256(Path(__file__).read_bytes())
+    for pattern in sources:
+        for source in sorted(Path(__file__).parent.glob(pattern)):
+            digest.update(source.read_bytes())
+    return digest.hexdigest()[:16]
