@@ -32,7 +32,11 @@ from tests.explain.demo import PROFILES, assessed
 KEYS = ("charge", "voltage", "current", "current_map", "months", "calendar", "fortnight", "comparison", "sensitivity",
         "branches", "log", "residual")  # fmt: skip
 
-COUNTS = ("Month", "Day of the fortnight", "Price", "Price per measured Wh")  # the currency stands in a column of its own
+COUNTS = (
+    "Month", "Day of the fortnight", "Price", "Price per measured Wh", "Price per Wh this outing gets",
+    "Outlasts the first",
+)  # fmt: skip
+# the currency stands in a column of its own
 
 
 @cache

@@ -33,6 +33,8 @@ def test_the_swings_are_those_of_the_command(monkeypatch: pytest.MonkeyPatch) ->
     outing = read_outing(ROOT / "profiles" / "outings" / "anchor_winch.toml")
     told = sensitivity_json(find_sensitivity(record, outing, draws=FEW_DRAWS))
     assert plain(told["sentence"]) in [block.value for block in page.markdown]
+    page.session_state["numbers_sensitivity"] = True  # the chart's own box, opened
+    page.run()
     table = next(frame.value for frame in page.dataframe if "Swing (h)" in frame.value)
     assert list(table["Input"]) == [row["name"] for row in told["inputs"]]
     # the table shows thousandths of an hour
