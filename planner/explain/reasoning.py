@@ -75,13 +75,18 @@ def steps_json(chain: Chain) -> dict[str, Any]:
     }
 
 
+def numbers_text(step: Step) -> str:
+    """One step's numbers and what is said with them, empty where there are none."""
+    told = [found for found in map(number_text, step.amounts) if found != NONE]
+    return ", ".join([*told, step.said] if step.said else told)
+
+
 def step_text(step: Step) -> str:
     """One step: its numbers, and where they come from."""
-    told = [found for found in map(number_text, step.amounts) if found != NONE]
-    told += [step.said] if step.said else []
+    told = numbers_text(step)
     if step.what == MEASURED:
-        return f"{step.origin}: {', '.join(told)}"
-    return f"{', '.join(told)} ({step.origin})" if told else step.origin
+        return f"{step.origin}: {told}"
+    return f"{told} ({step.origin})" if told else step.origin
 
 
 def chain_text(chain: Chain) -> str:

@@ -8,7 +8,7 @@ import streamlit as st
 
 from planner.explain.answer_text import TITLES, is_asked
 from planner.explain.glossary import EVIDENCE, TERMS, VERDICTS
-from planner.explain.reasoning import Step, chains, step_text
+from planner.explain.reasoning import Step, chains, numbers_text, step_text
 from planner.screens.opening import opening
 from planner.screens.plain_text import plain
 from planner.screens.state import BATTERY, CLIMATE, OUTING
@@ -87,10 +87,8 @@ def origins(text: str) -> tuple[Origin, ...]:
 
 def _line(step: Step) -> Line:
     """Its numbers; where they come from is told by the links, and by words where it is a rule."""
-    links, text = origins(step.origin), step_text(step)
-    if links:
-        text = text.removeprefix(f"{step.origin}: ").removesuffix(f" ({step.origin})").replace(step.origin, "")
-    return Line(step.what, text, links)
+    links = origins(step.origin)
+    return Line(step.what, numbers_text(step) if links else step_text(step), links)
 
 
 def why_part(found: tuple[Why, ...]) -> None:
