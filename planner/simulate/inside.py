@@ -31,7 +31,7 @@ from planner.simulate.tables import (
     Floats,
     Now,
 )
-from planner.simulate.unit import carry, instant, warm_unit
+from planner.simulate.unit import carry, gap_left, instant, warm_unit
 
 CROSSING_ROUNDS = 12  # Illinois steps at most: a smooth crossing takes two or three, one at a kink more
 CROSSING_PLACE = 1e-8  # of the charge
@@ -61,7 +61,8 @@ def voltage_inside(now: Now, time_s: float, span_s: float, linear: bool, wiring_
         amps = now.branch[OVER_STEP, u // series]
         warming = (now.state[AFTER, u, TEMP] - state[TEMP]) * time_s / span_s
         warm_unit(unit, pairs, now.s[REFERENCE_K], state[TEMP] + 0.5 * warming, warm)
-        carry(unit, state, warm[TAU_D], amps, time_s, there)
+        left_1, left_2 = gap_left(warm[TAU_D], time_s)
+        carry(unit, state, warm[TAU_D], amps, time_s, left_1, left_2, there)
         for p in range(pairs):
             fade = math.exp(-time_s / unit[PARAMETERS + 2 * p + 1])
             settled = amps * unit[PARAMETERS + 2 * p] * warm[CELL]

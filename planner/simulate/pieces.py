@@ -13,8 +13,9 @@ from planner.simulate.tables import Floats, Pieces
 USUAL_V = 12.0  # only to size steps, never in a result
 IDLE_STEP_S = 3600.0  # without current every state is exact at any step; cells still drift to the air
 LEAST_STEP_S = 1e-3
-# parallel branches settle among themselves within minutes where the curve is steep: longer steps would swing about that
-BANK_STEP_S = 30.0
+# parallel branches settle among themselves within minutes where the curve is steep: much longer steps would swing
+# about that (300 s do; 120 s end within 1.1e-4 of steps of 3 s)
+BANK_STEP_S = 60.0
 
 
 def rough_current_a(timeline: Timeline) -> Floats:

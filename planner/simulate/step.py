@@ -16,7 +16,9 @@ from planner.simulate.tables import (
     AMBIENT_K,
     AT_END,
     AT_START,
+    BARE_PLACE,
     BEFORE,
+    CHARGE_C,
     CURRENT,
     DELIVERED,
     EMF,
@@ -29,7 +31,6 @@ from planner.simulate.tables import (
     HALF_WAY,
     HELD,
     HERE,
-    INSTANTS,
     LOST,
     MIDDLE,
     OHM,
@@ -37,8 +38,10 @@ from planner.simulate.tables import (
     R0,
     REFERENCE_K,
     RESISTIVE,
+    ROW,
     SEEN,
     SIEMENS,
+    SOC,
     SOURCE_OHM,
     START,
     STATES,
@@ -50,7 +53,9 @@ from planner.simulate.tables import (
     WITHIN,
     Now,
 )
-from planner.simulate.unit import advance, ahead, instant, warm_unit
+from planner.simulate.unit import advance, ahead, instant, look_up, tangent, warm_unit
+
+MOST_ROUNDS = 6  # of Newton's rule: one is the usual, two where a unit passes into another cell of its curve
 
 
 @inlined
@@ -85,17 +90,32 @@ def take_step(now: Now, span_of: int, span_s: float, linear: bool) -> None:
 
 @inlined
 def _branch_currents(now: Now, span_of: int, half_s: float, linear: bool) -> None:
-    """The constant currents of the step, and the units at its middle."""
+    """The constant currents of the step, and the units at its middle.
+
+    The curve is straight in each cell of its table: where the currents found lead to other cells than those assumed,
+    they are found again with those (Newton's rule, exact once no cell changes).
+    """
     direct = len(now.lead_ohm) == 1 and linear and now.s[HALF_WAY + SIEMENS] == 0.0
     series = len(now.unit) // len(now.lead_ohm)
     for u in range(len(now.unit)):
-        guess = now.s[HALF_WAY + CURRENT] if direct else now.branch[AT_START, u // series]
-        ahead(now.curves, now.unit[u], now.state[BEFORE, u], now.warm[MIDDLE, u], now.faded[span_of, u], half_s, guess,
+        ahead(now.unit[u], now.state[BEFORE, u], now.warm[MIDDLE, u], now.faded[span_of, u], half_s,
               now.instant[MIDDLE, u])  # fmt: skip
+        guess = now.s[HALF_WAY + CURRENT] if direct else now.branch[AT_START, u // series]
+        tangent(now.curves, now.unit[u], guess, now.instant[MIDDLE, u])
     if direct:
         now.branch[OVER_STEP, 0] = now.s[HALF_WAY + CURRENT]
     else:
-        solve(now.instant[MIDDLE], now.lead_ohm, now.s, HALF_WAY, linear, WITHIN, now.branch[OVER_STEP])
+        for _ in range(MOST_ROUNDS):
+            solve(now.instant[MIDDLE], now.lead_ohm, now.s, HALF_WAY, linear, WITHIN, now.branch[OVER_STEP])
+            moved = False
+            for u in range(len(now.unit)):
+                amps = now.branch[OVER_STEP, u // series]
+                moved = tangent(now.curves, now.unit[u], amps, now.instant[MIDDLE, u]) or moved
+            if not moved:
+                break
+    for u in range(len(now.unit)):
+        held = now.state[BEFORE, u, SOC] - now.branch[OVER_STEP, u // series] * half_s / now.unit[u, CHARGE_C]
+        now.instant[MIDDLE, u, HELD], _ = look_up(now.curves, int(now.unit[u, ROW]), held)
 
 
 @inlined
@@ -131,7 +151,7 @@ def keep_end(now: Now) -> None:
             now.state[BEFORE, u, place] = now.state[AFTER, u, place]
         for place in range(WARMTHS):
             now.warm[START, u, place] = now.warm[END, u, place]
-        for place in range(INSTANTS):
+        for place in range(BARE_PLACE):
             now.instant[START, u, place] = now.instant[END, u, place]
     for place in range(3):
         now.s[FROM + place] = now.s[TO + place]

@@ -14,6 +14,8 @@ from planner.simulate.tables import (
     ACTIVATION,
     AFTER,
     AMBIENT_K,
+    BARE_OHM,
+    BARE_PLACE,
     BEFORE,
     CELL,
     CELL_OHM,
@@ -22,18 +24,23 @@ from planner.simulate.tables import (
     CURVE_SLOPE,
     CURVE_V,
     EMF,
+    FALL_PER_A,
     GAP_1,
     GAP_2,
     HEAT_CAPACITY,
     HELD,
+    LEFT_1,
+    LEFT_2,
     METAL_OHM,
     MIDDLE,
     OHM,
+    PAIRS_V,
     PARAMETERS,
     PLACE,
     R0,
     ROW,
     SEEN,
+    SLOPE,
     SOC,
     STATES,
     TAU_ACTIVATION,
@@ -99,37 +106,51 @@ def instant(curves: Floats, unit: Floats, state: Floats, warm: Floats, found: Fl
 
 
 @inlined
-def ahead(curves: Floats, unit: Floats, state: Floats, warm: Floats, faded: Floats, half_s: float, guess_a: float,
-          found: Floats) -> None:  # fmt: skip
-    """The unit half_s on, as a function of the constant current until then, into found (INSTANTS,).
+def ahead(unit: Floats, state: Floats, warm: Floats, faded: Floats, half_s: float, found: Floats) -> None:
+    """What the unit does half_s on that does not depend on its current until then, into found (INSTANTS,).
 
-    V = EMF - I * OHM, tangent to the curve at guess_a. faded : (1 + p,) factors over half_s.
+    faded : (1 + p,) factors over half_s.
     """
-    row, charge_c, tau_d = int(unit[ROW]), unit[CHARGE_C], warm[TAU_D]
-    half_1, half_2 = math.exp(-half_s / (TAU_1 * tau_d)), math.exp(-half_s / (TAU_2 * tau_d))
-    per_amp = (half_s + tau_d * (K_1 * (1.0 - half_1) + K_2 * (1.0 - half_2))) / charge_c / warm[USABLE]
-    gap = state[GAP_1] * half_1 + state[GAP_2] * half_2
-    x = place_on_curve(state[SOC], gap, warm[USABLE]) - guess_a * per_amp
-    seen, slope = look_up(curves, row, x)
-    held, _ = look_up(curves, row, state[SOC] - guess_a * half_s / charge_c)
-    rise = slope * per_amp
+    charge_c, tau_d = unit[CHARGE_C], warm[TAU_D]
+    left_1, left_2 = gap_left(tau_d, half_s)
+    answered_s = half_s + tau_d * (K_1 * (1.0 - left_1) + K_2 * (1.0 - left_2))
+    gap = state[GAP_1] * left_1 + state[GAP_2] * left_2
     pairs, pair_ohm = 0.0, 0.0
     for p in range(len(state) - STATES):
         pairs += state[STATES + p] * faded[1 + p]
         pair_ohm += unit[PARAMETERS + 2 * p] * warm[CELL] * (1.0 - faded[1 + p])
-    found[EMF], found[OHM] = seen + rise * guess_a - pairs, warm[R0] + pair_ohm + rise
-    found[PLACE], found[SEEN], found[HELD] = x, seen, held
+    found[BARE_PLACE] = place_on_curve(state[SOC], gap, warm[USABLE])
+    found[FALL_PER_A] = answered_s / charge_c / warm[USABLE]
+    found[PAIRS_V], found[BARE_OHM] = pairs, warm[R0] + pair_ohm
+    found[LEFT_1], found[LEFT_2] = left_1, left_2
 
 
 @inlined
-def carry(unit: Floats, state: Floats, tau_d_s: float, amps: float, time_s: float, after: Floats) -> None:
-    """Charge and gap after time_s [s] of a constant current, exact, into after."""
+def tangent(curves: Floats, unit: Floats, amps: float, found: Floats) -> bool:
+    """V = EMF - I * OHM as the curve has it where amps lead, into found; True when that moved the slope."""
+    before = found[SLOPE]
+    found[PLACE] = found[BARE_PLACE] - amps * found[FALL_PER_A]
+    found[SEEN], found[SLOPE] = look_up(curves, int(unit[ROW]), found[PLACE])
+    rise = found[SLOPE] * found[FALL_PER_A]
+    found[EMF], found[OHM] = found[SEEN] + rise * amps - found[PAIRS_V], found[BARE_OHM] + rise
+    return found[SLOPE] != before  # type: ignore[no-any-return]
+
+
+@inlined
+def gap_left(tau_d_s: float, time_s: float) -> tuple[float, float]:
+    """What is left of each gap state after time_s [s]."""
+    return math.exp(-time_s / (TAU_1 * tau_d_s)), math.exp(-time_s / (TAU_2 * tau_d_s))
+
+
+@inlined
+def carry(unit: Floats, state: Floats, tau_d_s: float, amps: float, time_s: float, left_1: float, left_2: float,
+          after: Floats) -> None:  # fmt: skip
+    """Charge and gap after time_s [s] of a constant current, exact, into after. left_* : as `gap_left` tells."""
     charge_c = unit[CHARGE_C]
-    fade_1, fade_2 = math.exp(-time_s / (TAU_1 * tau_d_s)), math.exp(-time_s / (TAU_2 * tau_d_s))
     gain = amps * tau_d_s / charge_c
     after[SOC] = state[SOC] - amps * time_s / charge_c
-    after[GAP_1] = state[GAP_1] * fade_1 + gain * K_1 * (1.0 - fade_1)
-    after[GAP_2] = state[GAP_2] * fade_2 + gain * K_2 * (1.0 - fade_2)
+    after[GAP_1] = state[GAP_1] * left_1 + gain * K_1 * (1.0 - left_1)
+    after[GAP_2] = state[GAP_2] * left_2 + gain * K_2 * (1.0 - left_2)
 
 
 @inlined
@@ -139,7 +160,8 @@ def advance(now: Now, u: int, faded: Floats, span_s: float, amps: float, heat_w:
     Returns the mean voltage of its pairs over the step.
     """
     unit, state, after, warm = now.unit[u], now.state[BEFORE, u], now.state[AFTER, u], now.warm[MIDDLE, u]
-    carry(unit, state, warm[TAU_D], amps, span_s, after)
+    left_1, left_2 = now.instant[MIDDLE, u, LEFT_1] ** 2, now.instant[MIDDLE, u, LEFT_2] ** 2
+    carry(unit, state, warm[TAU_D], amps, span_s, left_1, left_2, after)
     mean = 0.0
     for p in range(len(state) - STATES):
         fade, settled = faded[1 + p] ** 2, amps * unit[PARAMETERS + 2 * p] * warm[CELL]

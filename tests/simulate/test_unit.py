@@ -36,7 +36,8 @@ def compiled_soc_at(table, volts):
 
 @njit
 def compiled_carry(parameters, state, tau_d_s, amps, time_s, after):
-    unit.carry(parameters, state, tau_d_s, amps, time_s, after)
+    left_1, left_2 = unit.gap_left(tau_d_s, time_s)
+    unit.carry(parameters, state, tau_d_s, amps, time_s, left_1, left_2, after)
 
 
 def curves_of(curve: CurveTable) -> np.ndarray:
