@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -98,18 +99,22 @@ def wiring_ohm(wiring: Wiring | None) -> float:
     return COPPER_RESISTIVITY_OHM_M * 2.0 * wiring.length_m / wiring.area_m2 + wiring.contact_resistance_ohm
 
 
-def cutoff_v(record: Record, outing: Outing) -> float:
-    """Where the run is stopped [V]: the buyer's, else the record's lowest, times the units in series."""
+def cutoff_v(records: Sequence[Record], outing: Outing) -> float:
+    """Where the run is stopped [V]: the buyer's, else the lowest a record went to, times the units in series.
+
+    Of different units the one that was stopped earliest decides.
+    """
     if outing.cutoff_v is not None:
         return outing.cutoff_v
     series = outing.bank.series if outing.bank else 1
-    stops = [test.cutoff_v for test in full_discharges(record)] or [DEFAULT_CUTOFF_V]
-    return min(stops) * series
+    stops = ([test.cutoff_v for test in full_discharges(record)] for record in records)
+    return max(min(stop, default=DEFAULT_CUTOFF_V) for stop in stops) * series
 
 
-def undervoltage_v(record: Record, series: int) -> float | None:
-    """Where the unit itself opens when empty [V], from a discharge that ended so; None when not seen."""
-    opened = [test.cutoff_v for test in record.capacity_tests if test.ended_by == "undervoltage"]
+def undervoltage_v(records: Sequence[Record], series: int) -> float | None:
+    """Where a unit itself opens when empty [V], from a discharge that ended so; None when not seen."""
+    tests = (test for record in records for test in record.capacity_tests)
+    opened = [test.cutoff_v for test in tests if test.ended_by == "undervoltage"]
     return max(opened) * series if opened else None
 
 
@@ -143,9 +148,10 @@ def run_scenarios(record: Record, outing: Outing, fitted: Fitted, chosen: Scenar
                   units: tuple[Record, ...] = ()) -> Batch:  # fmt: skip
     """Run scenarios that are drawn already to the battery's end."""
     timeline = build_timeline(outing)
-    setup = make_setup(record, outing, fitted, np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal))
-    if units:
-        setup = replace(setup, trips=tuple(sorted({trip for unit in units for trip in trips_of(unit)})))
+    factor = np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal)
+    setup = make_setup(record, outing, fitted, factor, units)
+    if units:  # steps are sized by the smallest of the bank's own units
+        setup = replace(setup, size_charge_c=float(chosen.circuit.charge_c[..., 0].min()))
     walked, run = walk(timeline, chosen.circuit, setup)
     return Batch(record, outing, fitted, chosen, timeline, walked, setup, run, units)
 
@@ -186,9 +192,10 @@ def sizing_a(timeline: Timeline) -> Floats:
     return rounded
 
 
-def make_setup(record: Record, outing: Outing, fitted: Fitted, load_factor: Floats) -> Setup:
-    """The engine's setup for this outing. load_factor : (loads, n)."""
-    bank = outing.bank
+def make_setup(record: Record, outing: Outing, fitted: Fitted, load_factor: Floats,
+               units: tuple[Record, ...] = ()) -> Setup:  # fmt: skip
+    """The engine's setup for this outing. load_factor : (loads, n). units : of a bank, where they differ."""
+    bank, records = outing.bank, units or (record,)
     branches = bank.parallel if bank else 1
     leads = np.array(bank.lead_resistances_ohm) if bank and bank.lead_resistances_ohm else np.zeros(branches)
     start: Floats | float = outing.start_soc
@@ -198,13 +205,13 @@ def make_setup(record: Record, outing: Outing, fitted: Fitted, load_factor: Floa
         load_factor=load_factor,
         cell_k=outing.cell_k,
         ambient_k=outing.ambient_k,
-        cutoff_v=cutoff_v(record, outing),
+        cutoff_v=cutoff_v(records, outing),
         start_soc=start,
         cutoff_delay_s=outing.cutoff_delay_s,
-        undervoltage_v=undervoltage_v(record, bank.series if bank else 1),
+        undervoltage_v=undervoltage_v(records, bank.series if bank else 1),
         wiring_ohm=wiring_ohm(outing.wiring),
         lead_ohm=leads,
         series=bank.series if bank else 1,
-        trips=trips_of(record),
+        trips=tuple(sorted({trip for one in records for trip in trips_of(one)})),
         size_charge_c=fitted.charge_c,
     )

@@ -13,7 +13,14 @@ from planner.outing.schema import Bank
 from planner.verdict.assess import assess
 from planner.verdict.check import GOOD, WORST_FIRST
 from planner.verdict.compare import Choice, best_discharge, compare, dominates
-from tests.verdict.invented_bench import HALF_SIZE, STURDY, WEAK_LEADS, read_need, read_unit
+from tests.verdict.invented_bench import (
+    AGAINST_THE_STREAM,
+    HALF_SIZE,
+    STURDY,
+    WEAK_LEADS,
+    read_need,
+    read_unit,
+)
 
 DRAWS = 60
 
@@ -176,3 +183,10 @@ def test_a_bank_of_named_units_is_judged_as_a_fit_judges_it(units, evening):
         assert choice.answer.verdict == single.verdict
         assert choice.answer.runtime != alike[choice.name].answer.runtime
     assert found.outlasts[0, 1] == 0.5  # one and the same bank, drawn alike: every draw is a tie
+
+
+def test_a_bank_of_named_units_runs_the_same_whichever_of_them_is_asked_about(units, tmp_path):
+    sturdy, _, half = units
+    hard = replace(read_need(tmp_path, AGAINST_THE_STREAM), bank=Bank(parallel=2))
+    found = compare([sturdy, half], hard, draws=DRAWS, units=(sturdy, half))
+    assert found.choices[0].answer.runtime == found.choices[1].answer.runtime
