@@ -14,6 +14,7 @@ from planner.simulate.tables import (
     CELL,
     END,
     FINAL,
+    HEAT_CAPACITY,
     HOLD,
     INSIDE,
     MIDDLE,
@@ -26,6 +27,7 @@ from planner.simulate.tables import (
     STATES,
     TAU_D,
     TEMP,
+    TO_AIR,
     VOLTS,
     WITHIN,
     Floats,
@@ -47,6 +49,14 @@ def watched_v(s: Floats, moment: int, wiring_ohm: float) -> float:
     )
 
 
+@inlined
+def warmed_share(unit: Floats, time_s: float, span_s: float) -> float:
+    """Of a step's change of temperature, what has come time_s into it: an exponential towards the air."""
+    per_s = unit[TO_AIR] / unit[HEAT_CAPACITY]
+    whole = math.expm1(-span_s * per_s)
+    return math.expm1(-time_s * per_s) / whole if whole != 0.0 else time_s / span_s
+
+
 @compiled
 def voltage_inside(now: Now, time_s: float, span_s: float, linear: bool, wiring_ohm: float) -> float:
     """Voltage time_s into the step just taken, by the exact states. Works where the step's middle was."""
@@ -59,7 +69,7 @@ def voltage_inside(now: Now, time_s: float, span_s: float, linear: bool, wiring_
             now.warm[MIDDLE, u],
         )
         amps = now.branch[OVER_STEP, u // series]
-        warming = (now.state[AFTER, u, TEMP] - state[TEMP]) * time_s / span_s
+        warming = (now.state[AFTER, u, TEMP] - state[TEMP]) * warmed_share(unit, time_s, span_s)
         warm_unit(unit, pairs, now.s[REFERENCE_K], state[TEMP] + 0.5 * warming, warm)
         left_1, left_2 = gap_left(warm[TAU_D], time_s)
         carry(unit, state, warm[TAU_D], amps, time_s, left_1, left_2, there)

@@ -1,9 +1,10 @@
 """Whole outings skipped while nothing can happen in them.
 
-A light load repeats its outing hundreds of times. Once an outing has been walked and the cells' temperature comes back
-to where it was, the next outings cost the same charge but for the slow fall of the voltage. So each scenario leaps as
-many as its lowest voltage leaves room for, and the outing after the leap corrects the charge by the trapezoid of the
-two (second order). A bank leaps only as far as its units' charges would not drift apart by more than DRIFT_SOC.
+A light load repeats its outing hundreds of times. Once an outing has been walked and the cells' temperature and gap
+come back to where they were, the next outings cost the same charge but for the slow fall of the voltage. So each
+scenario leaps as many as its lowest voltage and its lowest place on the curve leave room for, and the outing after the
+leap corrects the charge by the trapezoid of the two (second order). A bank leaps only as far as its units' charges
+would not drift apart by more than DRIFT_SOC.
 """
 
 from __future__ import annotations
@@ -30,7 +31,9 @@ from planner.simulate.tables import (
     HEAT,
     LEAPT,
     LEAST_HEAD,
+    LEAST_PLACE,
     OHMIC,
+    PASS_BEHIND,
     PASS_CHARGE,
     PASS_GAP,
     PASS_K,
@@ -49,6 +52,9 @@ from planner.simulate.unit import curve_area, look_up, place_on_curve
 HEAD_SHARE = 0.8  # of the voltage still above the nearest level that a leap may use up
 LEAP_V = 0.1  # most voltage a leap may use up when the current depends on it: keeps the trapezoid good
 CHARGE_SHARE = 0.9  # of the charge to that voltage
+STEADY_GAP = (
+    0.02  # growth of the gap over an outing, in parts of its charge, below which it counts as repeating
+)
 STEADY_K = 0.05  # change of cell temperature over an outing below which it counts as repeating
 RISE_OF_POWER = 1.3  # a power load's current may rise this much as the voltage falls
 DRIFT_SOC = 0.01  # of charge that units may drift apart in one leap
@@ -68,12 +74,13 @@ def most_leap_v(timeline: Timeline, largest_a: float, trips: tuple[tuple[float, 
 
 @compiled
 def begin_pass(now: Now) -> None:
-    """Note the start of an outing, and begin its lowest headroom anew."""
+    """Note the start of an outing, and begin its lowest headroom and its lowest place on a curve anew."""
     s = now.s
-    s[LEAST_HEAD], s[PASS_CHARGE], s[PASS_OHMIC] = math.inf, s[CHARGE], s[OHMIC]
+    s[LEAST_HEAD], s[LEAST_PLACE], s[PASS_CHARGE], s[PASS_OHMIC] = math.inf, math.inf, s[CHARGE], s[OHMIC]
     for u in range(len(now.unit)):
         tally, state = now.tally[u], now.state[BEFORE, u]
         tally[PASS_GAP], tally[PASS_SOC], tally[PASS_K] = tally[GAP_CHARGE], state[SOC], state[TEMP]
+        tally[PASS_BEHIND] = state[GAP_1] + state[GAP_2]
 
 
 @compiled
@@ -134,10 +141,14 @@ def _room(now: Now, most_v: float, outing_s: float) -> float:
         state, cost, usable = now.state[BEFORE, u], now.tally[u, COST_SOC], now.warm[START, u, USABLE]
         if abs(state[TEMP] - now.tally[u, PASS_K]) >= STEADY_K:
             return 0.0
+        gap = state[GAP_1] + state[GAP_2]
+        if abs(gap - now.tally[u, PASS_BEHIND]) > STEADY_GAP * abs(cost):
+            return 0.0
         row = int(now.unit[u, ROW])
-        x_now = place_on_curve(state[SOC], state[GAP_1] + state[GAP_2], usable)
+        x_now = place_on_curve(state[SOC], gap, usable)
         volts, _ = look_up(now.curves, row, x_now)
-        room = (x_now - soc_at(now.curves[CURVE_V, row], volts - spare)) * usable * CHARGE_SHARE
+        falls = min(x_now - soc_at(now.curves[CURVE_V, row], volts - spare), max(now.s[LEAST_PLACE], 0.0))
+        room = falls * usable * CHARGE_SHARE
         if cost > 0.0:
             fits = min(fits, room / cost - 1.0)
         least_cost, most_cost = min(least_cost, cost), max(most_cost, cost)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 
 from planner.compiled import compiled, inlined, kept
+from planner.simulate.inside import warmed_share
 from planner.simulate.leap import after_pass, begin_pass
 from planner.simulate.step import keep_end, refresh, take_step
 from planner.simulate.tables import (
@@ -45,7 +46,6 @@ from planner.simulate.tables import (
     HOLD,
     HOLD_A,
     LATELY_V,
-    LEAST_HEAD,
     LEAST_V,
     LINEAR,
     LOAD,
@@ -138,7 +138,7 @@ def _begin(rules: Rules, now: Now, watches: Watches, c: int) -> None:
     _fill(s, 0.0)
     s[AMBIENT_K], s[WIRING_OHM] = rules.told[c, AIR_K], rules.told[c, CABLE_OHM]
     s[REFERENCE_K] = rules.numbers[REFERENCE]
-    s[LEAST_HEAD], s[LEAST_V], s[LATELY_V] = math.inf, math.inf, math.inf
+    s[LEAST_V], s[LATELY_V] = math.inf, math.inf
     _fill(watches.below_s, 0.0)
     _fill(watches.on, 1.0)
     _fill(watches.off_since_s, math.inf)
@@ -275,10 +275,11 @@ def _close(now: Now, ends: Floats, c: int, into_s: float, kind: int, span_s: flo
     ends[END_CHARGE_C, c] = s[CHARGE] - total(now.branch[OVER_STEP]) * span_s * (1.0 - share)
     ends[END_ENERGY_J, c] = s[ENERGY] - s[DELIVERED] * (1.0 - share)
     ends[END_HEAT_J, c] = s[HEAT] - s[LOST] * (1.0 - share)
-    for u in range(len(now.unit)):  # charge moves straight within a step, temperature nearly so
+    for u in range(len(now.unit)):
         before, after = now.state[BEFORE, u], now.state[AFTER, u]
-        for place in (SOC, TEMP):
-            after[place] = before[place] + share * (after[place] - before[place])
+        warmed = warmed_share(now.unit[u], into_s, span_s)
+        after[SOC] = before[SOC] + share * (after[SOC] - before[SOC])
+        after[TEMP] = before[TEMP] + warmed * (after[TEMP] - before[TEMP])
         stored += now.unit[u, CHARGE_C] * curve_area(now.curves, int(now.unit[u, ROW]), after[SOC])
     ends[STORED_CHANGE_J, c] = s[STORED] - stored
     ends[END_SOC, c] = mean_of(now.state[AFTER], SOC)

@@ -12,6 +12,15 @@ Floats = NDArray[np.float64]
 LONGEST_RUN_S = 3.6e7  # 10,000 h: beyond it a runtime is not stated
 STEP_CHARGE = 0.005  # of Q a step: halving it moves runtime by less than the printed digits
 LONGEST_STEP_S = 900.0
+WARMING_KS = 1500.0  # kelvin away from the air times a step [K s]: with a lag of 1500 s, 1 K a step at most
+
+
+def longest_step_s(cell_k: float, ambient_k: float) -> float:
+    """Longest step [s] of cells that start away from the air [K]: shorter, so that no step warms through a low voltage.
+
+    Cold cells under a load sag, then warm and come back; what ends them lies inside a step that is too long for it.
+    """
+    return min(LONGEST_STEP_S, WARMING_KS / max(abs(cell_k - ambient_k), 1e-9))
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,8 +108,8 @@ EMF, OHM, PLACE, SEEN, HELD = 0, 1, 2, 3, 4
 # at the middle of a step only: place without current and its fall per ampere, voltage of pairs and resistance without
 # the curve's part, slope of the curve at the place, what is left of each gap state until there
 BARE_PLACE, FALL_PER_A, PAIRS_V, BARE_OHM, SLOPE, LEFT_1, LEFT_2, INSTANTS = 5, 6, 7, 8, 9, 10, 11, 12
-# in Now.tally: charge times gap so far; the same, charge and warmth as the outing began; charge of the last outing
-GAP_CHARGE, PASS_GAP, PASS_SOC, PASS_K, COST_SOC, TALLIES = 0, 1, 2, 3, 4, 5
+# in Now.tally: charge times gap so far; the same, charge, gap and warmth as the outing began; charge of the last outing
+GAP_CHARGE, PASS_GAP, PASS_SOC, PASS_BEHIND, PASS_K, COST_SOC, TALLIES = 0, 1, 2, 3, 4, 5, 6
 # in Now.branch
 OVER_STEP, AT_START, AT_END, AT_INSIDE = 0, 1, 2, 3
 # in Now.s: what the scenario is told
@@ -122,8 +122,8 @@ HERE, HALF_WAY, FINAL = 12, 15, 18
 CURRENT, POWER, SIEMENS = 0, 1, 2
 # what a coarsened piece hides, what the step cost, and the sums
 HOLD, TOP, VARIANCE, DELIVERED, LOST, RESISTIVE = range(21, 27)
-CLOCK, CHARGE, ENERGY, HEAT, OHMIC, LEAST_HEAD, LEAST_V, LATELY_V, STORED, LEAPT = range(27, 37)
-PASS_CHARGE, PASS_OHMIC, COST_CHARGE, COST_OHMIC, PLACES = range(37, 42)
+CLOCK, CHARGE, ENERGY, HEAT, OHMIC, LEAST_HEAD, LEAST_PLACE, LEAST_V, LATELY_V, STORED, LEAPT = range(27, 38)
+PASS_CHARGE, PASS_OHMIC, COST_CHARGE, COST_OHMIC, PLACES = range(38, 43)
 # in Watches.below_s
 CUTOFF, OPENING, VOLTAGE_WATCHES = 0, 1, 2
 # in Results.ends, inverters, trace

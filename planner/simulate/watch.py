@@ -27,6 +27,7 @@ from planner.simulate.tables import (
     INVERTER_SOC,
     LATELY_V,
     LEAST_HEAD,
+    LEAST_PLACE,
     LEAST_V,
     LEFT_OFF_S,
     LOAD,
@@ -92,6 +93,7 @@ def battery_end(
     if empty < when:
         when, kind = empty, 2
     if not math.isnan(numbers[OPENS_V]):
+        s[LEAST_HEAD] = min(s[LEAST_HEAD], low - numbers[OPENS_V])
         opens = look(now, watches, OPENING, numbers[OPENS_V], 0.0, first_v, last_v, span_s, linear, 0.0)
         if opens < when:
             when, kind = opens, 3
@@ -103,6 +105,7 @@ def _empty_s(now: Now, span_s: float, linear: bool) -> float:
     """Seconds into the step at which the first unit's place on the curve reaches 0; inf where none does."""
     earliest = math.inf
     for u in range(len(now.unit)):
+        now.s[LEAST_PLACE] = min(now.s[LEAST_PLACE], now.instant[END, u, PLACE])
         if now.instant[END, u, PLACE] <= 0.0:
             into = 0.0 if now.instant[START, u, PLACE] <= 0.0 else emptied_s(now, u, span_s, linear)
             earliest = min(earliest, into)

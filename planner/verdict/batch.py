@@ -23,7 +23,7 @@ from planner.record.schema import Record
 from planner.simulate.engine import simulate
 from planner.simulate.fine_trips import first_trip_s
 from planner.simulate.pieces import rough_current_a
-from planner.simulate.setup import LONGEST_RUN_S, Run, Setup
+from planner.simulate.setup import LONGEST_RUN_S, Run, Setup, longest_step_s
 
 Floats = NDArray[np.float64]
 
@@ -214,4 +214,5 @@ def make_setup(record: Record, outing: Outing, fitted: Fitted, load_factor: Floa
         series=bank.series if bank else 1,
         trips=tuple(sorted({trip for one in records for trip in trips_of(one)})),
         size_charge_c=fitted.charge_c,
+        longest_step_s=longest_step_s(outing.cell_k, outing.ambient_k),
     )

@@ -35,7 +35,10 @@ def _log_uniform(rng: np.random.Generator, low: float, high: float) -> float:
 def pack(
     rng: np.random.Generator, ah: float, warming: bool, cold_loss: float, cutoff_v: float
 ) -> CircuitParameters:
-    """A pack of about that charge; its resistance falls as its size grows."""
+    """A pack of about that charge; its resistance falls as its size grows, its surface grows with its mass.
+
+    Each number as far about its prior (`planner.battery.prior`) as no fit goes.
+    """
     q_c = ah * COULOMB_PER_AH * float(rng.uniform(0.8, 1.2))
     ohm = _log_uniform(rng, 0.05, 2.0) / ah  # of a 100 Ah unit 0.5 to 20 mohm
     steps = rng.dirichlet(np.full(len(GRID_Z) - 1, 0.7)) * rng.uniform(1.0, 4.0)
@@ -51,9 +54,9 @@ def pack(
         tau_d_s=_log_uniform(rng, 1.0, 4000.0),
         activation_j_per_mol=float(rng.uniform(0.0, 40e3)) if warming else 0.0,
         tau_d_activation_j_per_mol=float(rng.uniform(0.0, 30e3)) if warming else 0.0,
-        lead_alpha_per_k=COPPER_ALPHA_PER_K if warming else 0.0,
+        lead_alpha_per_k=COPPER_ALPHA_PER_K,
         heat_capacity_j_per_k=110.0 * ah * float(rng.uniform(0.5, 2.0)) if warming else float("inf"),
-        conductance_w_per_k=_log_uniform(rng, 0.05, 20.0) if warming else 0.0,
+        conductance_w_per_k=2.24 * (ah / 100.0) ** (2 / 3) * _log_uniform(rng, 0.3, 3.0) if warming else 0.0,
         g_temps_k=(263.15, WARM_K),
         g_values=(1.0 - cold_loss, 1.0),
         cutoff_v=cutoff_v,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import pytest
@@ -40,7 +41,9 @@ def test_runtime_charge_and_energy_are_those_of_walking_every_outing(name, monke
         float(getattr(leapt, key)[0] / getattr(walked, key)[0] - 1.0)
         for key in ("end_s", "end_charge_c", "end_energy_j")
     )
-    print(f"{name}: runtime {time:+.1e}, charge {charge:+.1e}, energy {energy:+.1e}; {leapt.steps} of {walked.steps} steps")
+    print(
+        f"{name}: runtime {time:+.1e}, charge {charge:+.1e}, energy {energy:+.1e}; {leapt.steps} of {walked.steps} steps"
+    )
     assert str(leapt.end_kind[0]) == str(walked.end_kind[0]) == "cutoff"
     assert abs(time) < RUNTIME
     assert abs(charge) < RUNTIME
@@ -76,3 +79,35 @@ def test_a_dip_that_only_a_nearly_empty_battery_makes_ends_the_run_there(monkeyp
     walk_every_outing(monkeypatch)
     walked = run([PACK], loads, cutoff_v=11.5)
     assert float(leapt.end_s[0]) == pytest.approx(float(walked.end_s[0]), rel=RUNTIME)
+
+
+def ends_walked_and_leapt(monkeypatch, pack, loads, **changes):
+    """End and its kind, leaping and walking every outing."""
+    leapt = run([pack], loads, **changes)
+    walk_every_outing(monkeypatch)
+    walked = run([pack], loads, **changes)
+    return [(float(found.end_s[0]), str(found.end_kind[0])) for found in (leapt, walked)]
+
+
+def test_a_pulse_that_empties_the_surface_is_not_leapt_over_where_no_voltage_tells_of_it(monkeypatch):
+    """The cut-off lies below the curve: only the place on the curve says how near the end is."""
+    slow = dataclasses.replace(PACK, tau_d_s=3600.0)
+    loads = [LoadPiece(115.0, current_a=123.0), LoadPiece(10_600.0)]
+    leapt, walked = ends_walked_and_leapt(monkeypatch, slow, loads, cutoff_v=0.5)
+    assert leapt[1] == walked[1] == "empty"
+    assert leapt[0] == pytest.approx(walked[0], rel=RUNTIME)
+
+
+def test_nothing_is_leapt_over_while_the_gap_still_grows_from_outing_to_outing(monkeypatch):
+    slow = dataclasses.replace(PACK, tau_d_s=3600.0)
+    loads = [LoadPiece(40.0, current_a=150.0), LoadPiece(15.0)]
+    leapt, walked = ends_walked_and_leapt(monkeypatch, slow, loads, cutoff_v=0.5)
+    assert leapt[1] == walked[1] == "empty"
+    assert leapt[0] == pytest.approx(walked[0], rel=RUNTIME)
+
+
+def test_the_units_own_opening_above_the_cut_off_is_not_leapt_over(monkeypatch):
+    loads = [LoadPiece(3600.0, current_a=1.0), LoadPiece(10.0, current_a=200.0)]
+    leapt, walked = ends_walked_and_leapt(monkeypatch, PACK, loads, cutoff_v=9.0, undervoltage_v=12.2)
+    assert leapt[1] == walked[1] == "undervoltage"
+    assert leapt[0] == pytest.approx(walked[0], rel=RUNTIME)

@@ -8,6 +8,7 @@ import math
 import numpy as np
 import pytest
 
+from planner.simulate.setup import longest_step_s
 from tests.oracles.circuit_truth import lsoda_run
 from tests.oracles.pieces import LoadPiece, steady
 from tests.simulate.invented_packs import LIVELY, PACK, run, timeline_of
@@ -55,7 +56,11 @@ def test_a_current_just_under_a_trip_never_meets_it():
 
 def dip_loads(length_s: float) -> list[LoadPiece]:
     """At 15 % charge: a pull that drops the voltage by about 1.2 V for length_s, then quiet."""
-    return [LoadPiece(600.0, current_a=5.0), LoadPiece(length_s, current_a=300.0), LoadPiece(600.0, current_a=5.0)]
+    return [
+        LoadPiece(600.0, current_a=5.0),
+        LoadPiece(length_s, current_a=300.0),
+        LoadPiece(600.0, current_a=5.0),
+    ]
 
 
 @pytest.mark.parametrize(("length_s", "ends"), [(0.8, False), (0.99, False), (1.01, True), (5.0, True)])
@@ -84,7 +89,15 @@ def test_a_dip_over_two_pieces_counts_in_one():
 
 
 def test_the_units_own_opening_has_no_delay():
-    found = run([PACK], dip_loads(0.4), repeat=False, start_soc=0.15, cutoff_v=9.0, cutoff_delay_s=1.0, undervoltage_v=12.0)
+    found = run(
+        [PACK],
+        dip_loads(0.4),
+        repeat=False,
+        start_soc=0.15,
+        cutoff_v=9.0,
+        cutoff_delay_s=1.0,
+        undervoltage_v=12.0,
+    )
     assert str(found.end_kind[0]) == "undervoltage"
     assert float(found.end_s[0]) == pytest.approx(600.0, abs=1e-6)
 
@@ -99,7 +112,9 @@ def test_a_steady_run_ends_at_the_crossing_plus_the_delay():
 def test_an_inverter_behind_wiring_cuts_out_when_its_own_terminals_stay_low(delay_s):
     ohm, power = 10e-3, 900.0
     truth = lsoda_run(
-        dataclasses.replace(PACK, cutoff_v=1.0), [LoadPiece(36000.0, power_w=power, wiring_ohm=ohm)], keep=True
+        dataclasses.replace(PACK, cutoff_v=1.0),
+        [LoadPiece(36000.0, power_w=power, wiring_ohm=ohm)],
+        keep=True,
     )
     # the current through the wire from the voltage at the battery: I (V - I R) = P
     amps = (truth.voltage_v - np.sqrt(truth.voltage_v**2 - 4.0 * ohm * power)) / (2.0 * ohm)
@@ -113,7 +128,11 @@ def test_an_inverter_behind_wiring_cuts_out_when_its_own_terminals_stay_low(dela
 
 
 def test_no_cut_out_while_the_inverter_is_not_in_use():
-    loads = [LoadPiece(100.0, power_w=100.0), LoadPiece(10.0, current_a=300.0), LoadPiece(100.0, power_w=100.0)]
+    loads = [
+        LoadPiece(100.0, power_w=100.0),
+        LoadPiece(10.0, current_a=300.0),
+        LoadPiece(100.0, power_w=100.0),
+    ]
     line = timeline_of(loads, cutout_v=12.0, cutout_delay_s=1.0)
     found = run([PACK], line, repeat=False, start_soc=0.15, cutoff_v=9.0)
     assert math.isinf(float(found.inverter_s[0, 0]))
@@ -130,7 +149,9 @@ def test_a_power_that_becomes_too_much_on_the_way_ends_as_the_one_by_one_solutio
     weak = dataclasses.replace(PACK, r_cell_ohm=22e-3, cutoff_v=7.0)
     truth = lsoda_run(weak, [LoadPiece(36000.0, power_w=1300.0)])
     found = run([weak], steady(power_w=1300.0), cutoff_v=7.0)
-    assert float(found.end_s[0]) == pytest.approx(truth.runtime_s, rel=2e-3)  # the end is a cliff, a step wide
+    assert float(found.end_s[0]) == pytest.approx(
+        truth.runtime_s, rel=2e-3
+    )  # the end is a cliff, a step wide
 
 
 def test_without_any_load_the_battery_never_ends():
@@ -167,3 +188,36 @@ def test_full_stays_full_in_the_cold_and_warming_gives_the_charge_back():
     warm = run([heavy], steady(current_a=5.0))
     assert float(warmed.end_charge_c[0]) == pytest.approx(float(warm.end_charge_c[0]), rel=1e-3)
     assert float(kept_cold.end_charge_c[0]) < 0.84 * float(warm.end_charge_c[0])
+
+
+@pytest.mark.parametrize("cell_c", [20.0, 35.0])
+def test_a_cut_off_that_a_cooling_battery_meets_at_rest_is_found_at_its_moment(cell_c):
+    """A rest is one long step; in it the cells cool along an exponential, not a straight line."""
+    cold = dataclasses.replace(LIVELY, g_values=(0.6, 1.0), conductance_w_per_k=4.0, cutoff_v=13.0)
+    start = {"cell_k": cell_c + 273.15, "ambient_k": 248.15}
+    found = run([cold], [LoadPiece(3600.0)], cutoff_v=13.0, start_soc=0.45, **start)
+    exact = lsoda_run(
+        cold, [LoadPiece(3600.0)], soc0=0.45, initial_k=start["cell_k"], ambient_k=start["ambient_k"]
+    )
+    assert exact.ended_by == str(found.end_kind[0]) == "cutoff"
+    assert 300.0 < exact.runtime_s < 3300.0
+    assert float(found.end_s[0]) == pytest.approx(exact.runtime_s, rel=1e-3)
+
+
+def test_a_sag_that_warming_cells_come_back_from_ends_the_run_where_it_is():
+    """Cells at -45 degC in air at 20 degC: the sag of the first minute is gone at the end of a long step."""
+    frozen = dataclasses.replace(LIVELY, conductance_w_per_k=5.0)
+    start = {"cell_k": 228.15, "ambient_k": 293.15}
+    usual, fine = (
+        run(
+            [frozen],
+            [LoadPiece(7200.0, current_a=4.0)],
+            cutoff_v=12.735,
+            start_soc=0.8,
+            longest_step_s=longest,
+            **start,
+        )
+        for longest in (longest_step_s(**start), 2.0)
+    )
+    assert float(fine.end_s[0]) < 600.0
+    assert float(usual.end_s[0]) == pytest.approx(float(fine.end_s[0]), abs=5.0)
