@@ -11,6 +11,7 @@ import math
 from planner.compiled import compiled, inlined
 from planner.simulate.inside import crossing_s, emptied_s, watched_v
 from planner.simulate.tables import (
+    AFTER,
     BEFORE,
     CHARGE,
     CLOCK,
@@ -156,7 +157,7 @@ def watch_inverters(pieces: Pieces, now: Now, watches: Watches, cutouts: Floats,
                 now, watches, VOLTAGE_WATCHES + load, level, delay_s, first_v, last_v, span_s, linear, wire
             )
         if fired < math.inf:
-            _note_cutout(now, cutouts, c, load, fired, math.isnan(restart))
+            _note_cutout(now, cutouts, c, load, fired, span_s, math.isnan(restart))
         if not math.isnan(restart):
             changed = _switch(now, watches, load, fired, last_v >= restart) or changed
     return changed
@@ -181,12 +182,14 @@ def note_left_off(watches: Watches, cutouts: Floats, c: int, load: int) -> None:
 
 
 @compiled
-def _note_cutout(now: Now, cutouts: Floats, c: int, load: int, into_s: float, stays_off: bool) -> None:
+def _note_cutout(now: Now, cutouts: Floats, c: int, load: int, into_s: float, span_s: float,
+                 stays_off: bool) -> None:  # fmt: skip
     if cutouts[INVERTER_S, load, c] < math.inf:
         return
     cutouts[INVERTER_S, load, c] = now.s[CLOCK] + into_s
     cutouts[INVERTER_CHARGE_C, load, c] = now.s[CHARGE] + total(now.branch[OVER_STEP]) * into_s
-    cutouts[INVERTER_SOC, load, c] = mean_of(now.state[BEFORE], SOC)
+    before, after = mean_of(now.state[BEFORE], SOC), mean_of(now.state[AFTER], SOC)
+    cutouts[INVERTER_SOC, load, c] = before + (after - before) * into_s / span_s
     if stays_off:
         cutouts[LEFT_OFF_S, load, c] = cutouts[INVERTER_S, load, c]
 

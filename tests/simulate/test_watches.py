@@ -125,6 +125,8 @@ def test_an_inverter_behind_wiring_cuts_out_when_its_own_terminals_stay_low(dela
     print(f"delay {delay_s} s: {float(found.inverter_s[0, 0]):.2f} s, yardstick {crossing_s + delay_s:.2f} s")
     assert float(found.inverter_s[0, 0]) == pytest.approx(crossing_s + delay_s, rel=1e-3)
     assert float(found.end_s[0]) > float(found.inverter_s[0, 0])  # the battery itself goes on
+    used = float(found.inverter_charge_c[0, 0]) / PACK.q_c
+    assert float(found.inverter_soc[0, 0]) == pytest.approx(1.0 - used, abs=1e-9)  # of the moment, not of the step
 
 
 def test_no_cut_out_while_the_inverter_is_not_in_use():
