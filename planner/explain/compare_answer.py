@@ -43,8 +43,8 @@ def _row(found: Comparison, place: int) -> dict[str, Any]:
         "p90_h": run["p90_h"],
         "charge_Ah": None if choice.charge_c is None else choice.charge_c / COULOMB_PER_AH,
         "energy_Wh": None if choice.energy_j is None else watt_hours(choice.energy_j),
-        "mass_kg": record.mass_kg,
-        "price": record.price,
+        "mass_kg": choice.mass_kg,
+        "price": choice.price,
         "currency": record.currency,
         "price_per_Wh": choice.price_per_wh,
         "delivered_Wh": None if choice.delivered_j is None else watt_hours(choice.delivered_j),
@@ -95,9 +95,9 @@ def _outlasting(found: Comparison) -> list[str]:
 
 
 def _line(choice: Choice) -> str:
-    run, record = runtime_json(choice.answer), choice.answer.record
+    run = runtime_json(choice.answer)
     p10 = "-" if run["p10_h"] is None else f"{run['p10_h']:.2f}"
-    mass = "-" if record.mass_kg is None else f"{record.mass_kg:.1f}"
+    mass = "-" if choice.mass_kg is None else f"{choice.mass_kg:.1f}"
     price = "-" if choice.price_per_wh is None else f"{choice.price_per_wh:.3f}"
     name = choice.name if len(choice.name) < WIDE else choice.name[: WIDE - 4] + "..."
     return f"{name:<{WIDE - 2}}{choice.answer.verdict:<18}{p10:>8}{mass:>7}{price:>8}"
@@ -114,6 +114,9 @@ def comparison_warnings(found: Comparison) -> list[str]:
     coins = {
         choice.answer.record.currency for choice in found.choices if choice.answer.record.price is not None
     }
+    units = len(found.choices[0].answer.batch.every_unit) if found.choices else 1
+    if units > 1:
+        texts.append(f"Weight and price are of the bank's {units} units together; price per Wh is of one unit.")
     if len(coins) > 1:
         texts.append("The prices are in more than one currency: their order by price means nothing.")
     return texts

@@ -60,6 +60,13 @@ class Batch:
         return tuple(tuple({id(record): record for record in row}.values()) for row in rows)
 
     @property
+    def every_unit(self) -> tuple[Record, ...]:
+        """The record of each unit of the bank, branch by branch."""
+        records = self.units or (self.record,)
+        each = len(self.setup.lead_ohm) * self.setup.series // len(records)
+        return tuple(record for record in records for _ in range(each))
+
+    @property
     def draws(self) -> slice:
         """The columns of the draws."""
         return slice(self.scenarios.first_draw, None)

@@ -29,7 +29,7 @@ class Choice:
     """One battery of a comparison.
 
     charge_c, energy_j : of the record's largest full discharge among its warmest; None when not measured.
-    price_per_wh : price over that energy. dominated_by : names of the choices that are nowhere worse.
+    price_per_wh : price of one over that energy. dominated_by : names of the choices that are nowhere worse.
     """
 
     answer: Assessment
@@ -51,9 +51,24 @@ class Choice:
         return energy_j if run.end_s[0] <= LONGEST_RUN_S and energy_j > 0.0 else None
 
     @property
+    def mass_kg(self) -> float | None:
+        """Of all units of the bank together; None where one's is not known."""
+        masses = [record.mass_kg for record in self.answer.batch.every_unit]
+        return None if None in masses else sum(mass for mass in masses if mass is not None)
+
+    @property
+    def price(self) -> float | None:
+        """Of all units of the bank together; None where one's is not known or the currencies differ."""
+        records = self.answer.batch.every_unit
+        prices = [record.price for record in records]
+        if None in prices or len({record.currency for record in records}) > 1:
+            return None
+        return sum(price for price in prices if price is not None)
+
+    @property
     def price_per_delivered_wh(self) -> float | None:
-        """Price over the energy of this outing, one charge."""
-        price, energy_j = self.answer.record.price, self.delivered_j
+        """Price of the whole bank over the energy of this outing, one charge."""
+        price, energy_j = self.price, self.delivered_j
         return None if price is None or energy_j is None else price / (energy_j / JOULE_PER_WH)
 
     @property
@@ -176,9 +191,8 @@ def dominates(one: Choice, other: Choice) -> bool:
 def _virtues(choice: Choice) -> tuple[float | None, ...]:
     """What is better when larger."""
     answer = choice.answer
-    record = answer.record
     lost = None if choice.lost_hours is None else -choice.lost_hours
-    price = None if record.price is None else -record.price
-    mass = None if record.mass_kg is None else -record.mass_kg
+    price = None if choice.price is None else -choice.price
+    mass = None if choice.mass_kg is None else -choice.mass_kg
     p10 = answer.runtime.p10_s
     return float(WORST_FIRST.index(answer.verdict)), None if math.isnan(p10) else p10, price, mass, lost

@@ -116,7 +116,8 @@ def test_a_dearer_heavier_copy_is_beaten_by_the_original_and_by_nothing_it_beats
 def made_up(answer, **changes) -> Choice:
     record = replace(answer.record, **{k: v for k, v in changes.items() if k != "p10_s"})
     runtime = replace(answer.runtime, p10_s=changes.get("p10_s", answer.runtime.p10_s))
-    return Choice(replace(answer, record=record, runtime=runtime), None, None, None)
+    batch = replace(answer.batch, record=record)
+    return Choice(replace(answer, record=record, batch=batch, runtime=runtime), None, None, None)
 
 
 def test_what_is_known_of_one_only_or_priced_in_two_currencies_is_not_compared(units, evening):
@@ -190,3 +191,19 @@ def test_a_bank_of_named_units_runs_the_same_whichever_of_them_is_asked_about(un
     hard = replace(read_need(tmp_path, AGAINST_THE_STREAM), bank=Bank(parallel=2))
     found = compare([sturdy, half], hard, draws=DRAWS, units=(sturdy, half))
     assert found.choices[0].answer.runtime == found.choices[1].answer.runtime
+
+
+def test_what_a_bank_weighs_and_costs_is_all_its_units(units, evening):
+    sturdy, weak, half = (replace(unit, mass_kg=mass) for unit, mass in zip(units, (11.0, 10.0, 6.0), strict=True))
+    alone = compare([weak], evening, draws=DRAWS).choices[0]
+    pair = replace(evening, bank=Bank(parallel=2))
+    alike = compare([weak], pair, draws=DRAWS)
+    mixed = compare([weak], pair, draws=DRAWS, units=(sturdy, half)).choices[0]
+    assert (alone.mass_kg, alone.price) == (10.0, 199.0)
+    assert (alike.choices[0].mass_kg, alike.choices[0].price) == (20.0, 398.0)
+    assert (mixed.mass_kg, mixed.price) == (17.0, 409.0)
+    assert "of the bank's 2 units together" in " ".join(compare_text(alike).split())
+    # two units give about twice what one gives, at twice the price
+    assert alike.choices[0].price_per_delivered_wh == pytest.approx(alone.price_per_delivered_wh, rel=0.02)
+    other = replace(half, currency="EUR")
+    assert compare([weak], pair, draws=DRAWS, units=(sturdy, other)).choices[0].price is None
