@@ -8,7 +8,6 @@ that is missing or wrong comes back as a harmless stand-in (NaN, "", the first o
 from __future__ import annotations
 
 import datetime
-import difflib
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -16,6 +15,7 @@ from typing import Any, Literal, TypedDict, TypeVar, Unpack, overload
 
 from planner import toml_text, units
 from planner.errors import InputRefused, Problem, is_blank, is_visible
+from planner.other_words import nearest
 from planner.toml_entries import NO_LIMITS, Findings, Limits
 
 LONGEST_LIST = 20_000  # entries of one list; a longer one is a log and belongs in a CSV
@@ -147,8 +147,8 @@ class Table:
         for key in self._values:
             if key in self._known or len(self._found.problems) > MOST_PROBLEMS:
                 continue
-            near = difflib.get_close_matches(key[:80], self._known, n=1)
-            fix = f"Did you mean {near[0]}?" if near else "Remove it."
+            near = nearest(key, self._known)
+            fix = f"Did you mean {near}?" if near else "Remove it."
             self.problem(key[:80], "not a known key", "the keys " + ", ".join(sorted(self._known)), fix)
 
     def _take(self, key: str) -> Any:
