@@ -165,7 +165,11 @@ def _reserve_fits(parts: Parts) -> str:
 
 
 def _reserve_limits(parts: Parts) -> str:
-    return f"{_reserve_fits(parts)} We cannot count on the whole plan and the reserve, so there is a point to stop at."
+    return (
+        f"{_reserve_fits(parts)} Your loads may take more than planned, too: plan and reserve both hold in "
+        f"{chance(parts['completes'])} outings like this one, and we count on what holds in 9 in 10. So there is a point "
+        "to stop at."
+    )
 
 
 def _reserve_short(parts: Parts) -> str:

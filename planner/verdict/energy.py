@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from planner.battery.full_discharge import full_discharges
 from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
 from planner.outing.exceedance import trace_at
+from planner.outing.schema import Outing
 from planner.verdict.batch import Batch
 from planner.verdict.check import (
     DOES_NOT_FIT,
@@ -208,49 +209,49 @@ def deciding_prior(batch: Batch, found: Coverage) -> str | None:
 
 def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
     """The check `reserve`: the outing and what is kept after it; None when no reserve is asked for."""
-    outing = batch.outing
-    if outing.get_home is not None:
-        kept, p10_kept = np.full(len(found.draw_usable_c), outing.get_home.charge_c), outing.get_home.charge_c
-        centre_kept = outing.get_home.charge_c
-    elif outing.reserve_fraction:
-        kept = outing.reserve_fraction * found.draw_usable_c
-        p10_kept, centre_kept = (
-            outing.reserve_fraction * found.usable_p10_c,
-            outing.reserve_fraction * found.usable_c,
-        )
-    else:
+    reserve = _reserve(batch.outing, found)
+    if reserve is None:
         return None
-    share = float((found.draw_usable_c - kept >= found.draw_need_c - 1e-6).mean())
-    centre = found.usable_c - centre_kept >= found.need_c - 1e-6
-    turn_c = found.usable_p10_c - p10_kept
+    centre_c, p10_c, each_c = reserve
+    share = float((found.draw_usable_c - each_c >= found.draw_need_c - 1e-6).mean())
+    centre = found.usable_c - centre_c >= found.need_c - 1e-6
+    turn_c, limit = found.usable_p10_c - p10_c, None
     verdict = FITS if centre and share >= SURE_ENOUGH else LIMITS
-    parts = {"reserve_c": centre_kept, "need_c": found.need_c + centre_kept, "p10_c": found.usable_p10_c}
-    limit = None
     if turn_c <= 0.0:
         verdict = DOES_NOT_FIT
     elif verdict == LIMITS:
-        limit = Told(
-            "turn_back",
-            {
-                "charge_c": turn_c,
-                "counter_c": turn_c + missing_at_start_c(batch),
-                "time_s": turn_back_s(batch, turn_c),
-                "way_home": outing.get_home is not None,
-            },
-        )
+        limit = _turn_back(batch, turn_c)
     if energy.verdict == NOT_PROVEN and verdict in GOOD:
         return Check("reserve", NOT_PROVEN, energy.evidence, energy.reason, settled_by=energy.settled_by)
+    need_c = found.need_c + centre_c
+    parts = {"reserve_c": centre_c, "need_c": need_c, "p10_c": found.usable_p10_c, "completes": share}
     return Check(
-        "reserve",
-        verdict,
-        energy.evidence,
-        Told(f"reserve_{verdict.replace(' ', '_')}", parts),
-        Amount(found.need_c + centre_kept, "Ah"),
-        Amount(found.usable_p10_c, "Ah"),
-        Amount(found.usable_c, "Ah"),
-        Amount(found.usable_p10_c - found.need_c - centre_kept, "Ah"),
-        limit,
-    )
+        "reserve", verdict, energy.evidence, Told(f"reserve_{verdict.replace(' ', '_')}", parts),
+        Amount(need_c, "Ah"), Amount(found.usable_p10_c, "Ah"), Amount(found.usable_c, "Ah"),
+        Amount(found.usable_p10_c - need_c, "Ah"), limit,
+    )  # fmt: skip
+
+
+def _reserve(outing: Outing, found: Coverage) -> tuple[float, float, Floats] | None:
+    """What is kept [C]: at the centre, at the low end of what is usable, and in each draw; None without a reserve."""
+    if outing.get_home is not None:
+        home_c = outing.get_home.charge_c
+        return home_c, home_c, np.full(len(found.draw_usable_c), home_c)
+    share = outing.reserve_fraction
+    if not share:
+        return None
+    return share * found.usable_c, share * found.usable_p10_c, share * found.draw_usable_c
+
+
+def _turn_back(batch: Batch, turn_c: float) -> Told:
+    """The point to turn back at: what a counter shows there, and the clock."""
+    parts = {
+        "charge_c": turn_c,
+        "counter_c": turn_c + missing_at_start_c(batch),
+        "time_s": turn_back_s(batch, turn_c),
+        "way_home": batch.outing.get_home is not None,
+    }
+    return Told("turn_back", parts)
 
 
 def turn_back_s(batch: Batch, charge_c: float, share: float = 0.1) -> float | None:
