@@ -37,6 +37,15 @@ def inlined(function: Function) -> Function:
     return _inner(forceinline=True)(function)  # type: ignore[no-any-return]
 
 
+def unfolded(function: Function) -> Function:
+    """As `inlined`, for the few large functions on the way to a step: written out before anything is compiled.
+
+    The machine code of a large function would else be optimised anew in each caller above it, which took half of the
+    compiling. Small ones called from many places would be copied too often that way.
+    """
+    return _inner(inline="always")(function)  # type: ignore[no-any-return]
+
+
 def kept(*sources: str) -> Callable[[Function], Function]:
     """The outermost compiled function, kept on disk under a name that tells the state of all sources it is made of.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from planner.compiled import compiled, inlined, kept
+from planner.compiled import compiled, kept, unfolded
 from planner.simulate.inside import warmed_share
 from planner.simulate.leap import after_pass, begin_pass
 from planner.simulate.step import keep_end, refresh, take_step
@@ -157,7 +157,7 @@ def _begin(rules: Rules, now: Now, watches: Watches, c: int) -> None:
         s[STORED] += now.unit[u, CHARGE_C] * curve_area(now.curves, int(now.unit[u, ROW]), state[SOC])
 
 
-@compiled
+@unfolded
 def _walk_outing(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results, c: int,
                  first: bool) -> bool:  # fmt: skip
     """All pieces of one outing. True when the battery ended."""
@@ -173,7 +173,7 @@ def _walk_outing(pieces: Pieces, rules: Rules, now: Now, watches: Watches, resul
     return False
 
 
-@inlined
+@unfolded
 def _walk_piece(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results, c: int, k: int,
                 place: int) -> bool:  # fmt: skip
     """All steps of one piece; place : of its first step in the trace, below 0 without one. True at the end."""
@@ -203,7 +203,7 @@ def _walk_piece(pieces: Pieces, rules: Rules, now: Now, watches: Watches, result
     return False
 
 
-@inlined
+@unfolded
 def _ask(
     loads: Floats, factors: Floats, s: Floats, on: Floats, c: int, k: int, begin: float, end: float
 ) -> None:
@@ -228,7 +228,7 @@ def _ask(
         s[demand + POWER], s[demand + SIEMENS] = s[HERE + POWER], s[HERE + SIEMENS]
 
 
-@inlined
+@unfolded
 def _count(now: Now, span_s: float) -> None:
     """The ledgers after a step."""
     s = now.s

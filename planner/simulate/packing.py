@@ -1,4 +1,8 @@
-"""From circuit, setup and timeline to the plain arrays of the compiled march, and back to a Run."""
+"""From circuit, setup and timeline to the plain arrays of the compiled march, and back to a Run.
+
+All arrays are fresh, writable and C-contiguous: to the compiler a read-only one is another type, and the whole march
+would be compiled again for it.
+"""
 
 from __future__ import annotations
 
@@ -70,9 +74,9 @@ def rules_of(circuit: Circuit, timeline: Timeline, setup: Setup) -> Rules:
     start = np.broadcast_to(np.asarray(setup.start_soc, dtype=float), shape)
     return Rules(
         unit=units_of(circuit, shape),
-        start_soc=np.ascontiguousarray(start.reshape(-1, n).T),
+        start_soc=np.array(start.reshape(-1, n).T, order="C"),
         told=np.stack([np.broadcast_to(np.asarray(values, dtype=float), (n,)) for values in told], axis=-1),
-        factor=np.ascontiguousarray(setup.load_factor, dtype=float),
+        factor=np.array(setup.load_factor, dtype=float, order="C"),
         trips=np.array(setup.trips, dtype=float).reshape(-1, 2).T.copy(),
         numbers=np.array(numbers, dtype=float),
     )
@@ -90,7 +94,7 @@ def now_of(circuit: Circuit, pieces: Pieces, rules: Rules, lead_ohm: Floats) -> 
         tally=np.zeros((u, tables.TALLIES)),
         branch=np.zeros((4, len(lead_ohm))),
         faded=np.zeros((len(pieces.spans_s), u, 1 + pairs)),
-        lead_ohm=np.ascontiguousarray(lead_ohm, dtype=float),
+        lead_ohm=np.array(lead_ohm, dtype=float, order="C"),
         s=np.zeros(tables.PLACES),
     )
 

@@ -9,7 +9,7 @@ mean of the exponential pair voltages.
 
 from __future__ import annotations
 
-from planner.compiled import inlined
+from planner.compiled import unfolded
 from planner.simulate.network import solve
 from planner.simulate.tables import (
     AFTER,
@@ -58,7 +58,7 @@ from planner.simulate.unit import advance, ahead, instant, look_up, tangent, war
 MOST_ROUNDS = 6  # of Newton's rule: one is the usual, two where a unit passes into another cell of its curve
 
 
-@inlined
+@unfolded
 def refresh(now: Now, linear: bool) -> None:
     """The start of a step: units as they are, terminals under the demand that begins."""
     for u in range(len(now.unit)):
@@ -66,7 +66,7 @@ def refresh(now: Now, linear: bool) -> None:
     solve(now.instant[START], now.lead_ohm, now.s, HERE, linear, FROM, now.branch[AT_START])
 
 
-@inlined
+@unfolded
 def take_step(now: Now, span_of: int, span_s: float, linear: bool) -> None:
     """Advance by span_s, with both ends, branch currents and the step's ledger beside it."""
     faded, branches = now.faded[span_of], len(now.lead_ohm)
@@ -88,7 +88,7 @@ def take_step(now: Now, span_of: int, span_s: float, linear: bool) -> None:
     _ledger(now, span_s, linear)
 
 
-@inlined
+@unfolded
 def _branch_currents(now: Now, span_of: int, half_s: float, linear: bool) -> None:
     """The constant currents of the step, and the units at its middle.
 
@@ -118,7 +118,7 @@ def _branch_currents(now: Now, span_of: int, half_s: float, linear: bool) -> Non
         now.instant[MIDDLE, u, HELD], _ = look_up(now.curves, int(now.unit[u, ROW]), held)
 
 
-@inlined
+@unfolded
 def _ledger(now: Now, span_s: float, linear: bool) -> None:
     """The end of the step, and delivered energy, heat and heat of resistances over it."""
     series, pairs = len(now.unit) // len(now.lead_ohm), now.state.shape[2] - STATES
@@ -143,7 +143,7 @@ def _ledger(now: Now, span_s: float, linear: bool) -> None:
     now.s[DELIVERED], now.s[LOST], now.s[RESISTIVE] = delivered * span_s, lost * span_s, ohmic * span_s
 
 
-@inlined
+@unfolded
 def keep_end(now: Now) -> None:
     """The end of the step just taken is the start of the next."""
     for u in range(len(now.unit)):

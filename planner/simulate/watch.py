@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from planner.compiled import compiled, inlined
+from planner.compiled import compiled, inlined, unfolded
 from planner.simulate.inside import crossing_s, emptied_s, watched_v
 from planner.simulate.tables import (
     AFTER,
@@ -77,7 +77,7 @@ def look(now: Now, watches: Watches, watch: int, level_v: float, delay_s: float,
     return min(from_s + delay_s - before_s, span_s)
 
 
-@inlined
+@unfolded
 def battery_end(
     numbers: Floats, now: Now, watches: Watches, span_s: float, linear: bool
 ) -> tuple[float, int]:
@@ -113,7 +113,7 @@ def _empty_s(now: Now, span_s: float, linear: bool) -> float:
     return earliest
 
 
-@inlined
+@unfolded
 def watch_trips(trips: Floats, now: Now, watches: Watches, ends: Floats, c: int, span_s: float) -> None:
     """First moment a branch has carried a trip's current for its time. A step's current stands still: exact."""
     for trip in range(trips.shape[1]):
