@@ -6,6 +6,7 @@ answer of the first page, which goes where every answer is kept.
 
 from __future__ import annotations
 
+import gc
 import threading
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -20,6 +21,8 @@ def _first_answer() -> None:
     from planner.screens import first_answer
 
     first_answer.make()
+    gc.collect()
+    gc.freeze()  # modules and machine code stay for good: no later collection has to look through them
 
 
 _thread = threading.Thread(target=_first_answer, name="getting ready", daemon=True)
