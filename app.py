@@ -1,25 +1,30 @@
-"""The app: page set-up and navigation, nothing else. Run with `streamlit run app.py`."""
+"""The app: server, page set-up and navigation, nothing else. Run with `streamlit run app.py`."""
 
 import streamlit as st
 
-from planner.screens.answering import one_run
-from planner.screens.look import look
-from planner.screens.verdict_bar import verdict_bar
+from planner.screens.ready import getting_ready, wait_until_ready
 
-st.set_page_config(page_title="Does it fit?", layout="wide", initial_sidebar_state="collapsed")
+if __name__ != "__main__":  # the server imports it, and runs it for every look at a page
+    app = st.App(__file__, lifespan=getting_ready)
+else:
+    st.set_page_config(page_title="Does it fit?", layout="wide", initial_sidebar_state="collapsed")
 
-PAGES = [
-    st.Page("planner/screens/fit_page.py", title="Does it fit?", default=True),
-    st.Page("planner/screens/enter_page.py", title="Enter and change", url_path="enter"),
-    st.Page("planner/screens/winter_page.py", title="Charging through the year", url_path="winter"),
-    st.Page("planner/screens/wiring_page.py", title="From battery to load", url_path="wiring"),
-    st.Page("planner/screens/compare_page.py", title="Which battery", url_path="compare"),
-    st.Page("planner/screens/bench_page.py", title="What a bench log says", url_path="bench"),
-    st.Page("planner/screens/library_page.py", title="Library", url_path="library"),
-]
+    PAGES = [
+        st.Page("planner/screens/fit_page.py", title="Does it fit?", default=True),
+        st.Page("planner/screens/enter_page.py", title="Enter and change", url_path="enter"),
+        st.Page("planner/screens/winter_page.py", title="Charging through the year", url_path="winter"),
+        st.Page("planner/screens/wiring_page.py", title="From battery to load", url_path="wiring"),
+        st.Page("planner/screens/compare_page.py", title="Which battery", url_path="compare"),
+        st.Page("planner/screens/bench_page.py", title="What a bench log says", url_path="bench"),
+        st.Page("planner/screens/library_page.py", title="Library", url_path="library"),
+    ]
+    chosen = st.navigation(PAGES, position="top")
+    wait_until_ready()
+    from planner.screens.answering import one_run  # what is imported here takes seconds, and is ready by now
+    from planner.screens.look import look
+    from planner.screens.verdict_bar import verdict_bar
 
-chosen = st.navigation(PAGES, position="top")
-look()
-with one_run():
-    verdict_bar()
-    chosen.run()
+    look()
+    with one_run():
+        verdict_bar()
+        chosen.run()

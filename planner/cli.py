@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import logging
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import TextIO
 
 from planner import __version__
@@ -48,7 +50,8 @@ def main(words: Sequence[str] | None = None) -> int:
     """Run one command and return the exit status. words : the arguments, those of the process when None."""
     given = build_parser().parse_args(words)
     try:
-        return _answered(given)
+        with _long_work_told():
+            return _answered(given)
     except BrokenPipeError:
         # the reader went away: nothing is left to say, and the flush at exit must not say it either
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -60,6 +63,23 @@ def main(words: Sequence[str] | None = None) -> int:
         place = failure.filename or getattr(given, "output", None) or "standard output"
         _say(str(problem_of(failure, str(place))), sys.stderr)
         return REFUSED
+
+
+@contextmanager
+def _long_work_told() -> Iterator[None]:
+    """Tell somebody who waits at a terminal why it takes long; a pipe is told nothing."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    log, handler = logging.getLogger("planner"), logging.StreamHandler(sys.stderr)
+    before = log.level
+    log.addHandler(handler)
+    log.setLevel(logging.INFO)
+    try:
+        yield
+    finally:
+        log.removeHandler(handler)
+        log.setLevel(before)
 
 
 def _answered(given: argparse.Namespace) -> int:

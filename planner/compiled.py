@@ -9,18 +9,41 @@ every process.
 from __future__ import annotations
 
 import hashlib
+import logging
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
 from numba import njit
+from numba.core import event
+
+COMPILING = "The engine is being compiled for this computer. This is done once and takes up to a minute."
+_log = logging.getLogger(__name__)
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 # Compiled code only works on arrays it is given, so that reference counting has nothing to do in it
 _compile: Any = partial(njit, nogil=True, error_model="numpy", _nrt=False)
 _inner: Any = partial(_compile, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+
+
+class _Compilation(event.Listener):
+    """Tells the log of each compilation as it begins, those inside it left out; kept code is loaded without one."""
+
+    def __init__(self) -> None:
+        self.depth = 0
+
+    def on_start(self, event: event.Event) -> None:
+        self.depth += 1
+        if self.depth == 1:
+            _log.info(COMPILING)
+
+    def on_end(self, event: event.Event) -> None:
+        self.depth -= 1
+
+
+event.register("numba:compile", _Compilation())  # type: ignore[no-untyped-call]
 
 
 def compiled(function: Function) -> Function:

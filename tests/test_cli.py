@@ -166,6 +166,16 @@ def test_a_command_that_is_not_there_or_not_complete_is_refused(words, capsys):
     assert "usage: " in capsys.readouterr().err
 
 
+def test_a_meter_that_had_to_be_assumed_is_told_once_a_test(tmp_path, capsys):
+    probed = 'current = "40 A"\nambient = "25 degC"\nreadings = [["5 min", "30 degC"], ["20 min", "36 degC"]]'
+    cold = 'direction = "cooling"\ncharging = "blocked"\ncell_temperature = "-2 degC"\nsoak = "24 h"'
+    unit = RECORD.format(charge="100 Ah") + f"[[terminal_test]]\n{probed}\n[[cold_charge_test]]\n{cold}\n"
+    assert main(["fit", written(tmp_path, "unit.toml", unit), outing(tmp_path), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)["warnings"]
+    for place in ("capacity_test.1", "terminal_test.1", "cold_charge_test.1"):
+        assert len([text for text in told if f"{place}: no meter named" in text or f"{place}: no error" in text]) == 1
+
+
 def test_a_bad_verdict_is_an_answer(tmp_path, capsys):
     # 100 A for 2 h out of a unit that gave 10 Ah
     path = outing(tmp_path, size="100 A", use='[{ start = "0 min", length = "2 h" }]')

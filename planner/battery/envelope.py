@@ -25,12 +25,9 @@ from planner.battery.current_evidence import (
 )
 from planner.battery.kind import unit_name
 from planner.record.instrument import (
-    PRIOR_CURRENT_FLOOR_A,
-    PRIOR_CURRENT_GAIN,
-    current_limit,
     standard_uncertainty,
 )
-from planner.record.schema import CapacityTest, CurrentTest, Record
+from planner.record.schema import Record
 
 DEMONSTRATED = "demonstrated"
 WITHIN_METER_ERROR = "within meter error"
@@ -127,7 +124,6 @@ def _unit_envelope(record: Record, unit: str) -> Envelope:
                 f"{unit}{current_test.at.place}: ended by {current_test.ended_by}; an empty unit says nothing of "
                 "what current it holds. Enter it as a capacity test."
             )
-    warnings += [f"{unit}{warning}" for warning in _guessed_meters(record)]
     return Envelope(
         tuple(replace(held, source=f"{unit}{held.source}") for held in passes),
         tuple(replace(trip, source=f"{unit}{trip.source}") for trip in trips),
@@ -242,16 +238,6 @@ def _lasting_halves(passes: Sequence[Pass]) -> list[Pass]:
     discharges = [held for held in passes if held.charge_c is not None]
     halves = [lasting_half(hold, discharge) for hold in holds for discharge in discharges]
     return [half for half in halves if half.current_a > 0.0]
-
-
-def _guessed_meters(record: Record) -> list[str]:
-    tests: list[CapacityTest | CurrentTest] = [*record.capacity_tests, *record.current_tests]
-    return [
-        f"{test.at.place}: no current error stated for its instrument; taken as "
-        f"{PRIOR_CURRENT_GAIN:.0%} + {PRIOR_CURRENT_FLOOR_A:g} A (handbook)"
-        for test in tests
-        if not current_limit(test.at.instrument, 0.0).stated
-    ]
 
 
 def _finite_or_nan(values: list[float]) -> NDArray[np.float64]:

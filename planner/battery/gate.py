@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from planner.constants import ZERO_CELSIUS_K
-from planner.record.instrument import PRIOR_TEMPERATURE_K, temperature_limit
+from planner.record.conditions import assumed_of
+from planner.record.instrument import temperature_limit
 from planner.record.schema import ColdChargeTest, Record
 
 # Priors for a leg that was not tested (handbook class): common practice, no source.
@@ -142,10 +143,7 @@ def _warnings(tests: Sequence[ColdChargeTest], time_constant_s: float | None) ->
     found = []
     for test in tests:
         if not temperature_limit(test.at.instrument).stated:
-            found.append(
-                f"{test.at.place}: no error stated for its probe; taken as {PRIOR_TEMPERATURE_K:g} K "
-                "(handbook)"
-            )
+            found.append(f"{test.at.place}: {assumed_of(test.at.instrument, 'temperature')}")
         if time_constant_s is None:
             continue
         needed_s = SOAK_TIME_CONSTANTS * time_constant_s

@@ -16,7 +16,8 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import curve_fit
 
 from planner.battery.envelope import Envelope, largest_demonstrated_a
-from planner.record.instrument import PRIOR_TEMPERATURE_K, standard_uncertainty, temperature_limit
+from planner.record.conditions import assumed_of
+from planner.record.instrument import standard_uncertainty, temperature_limit
 from planner.record.schema import Record, TestConditions
 
 Floats = NDArray[np.float64]
@@ -207,9 +208,7 @@ def _standard_k(at: TestConditions, warnings: list[str]) -> float:
     """Standard uncertainty of a rise [K]: the probe read twice, at the terminal and in the air."""
     limit = temperature_limit(at.instrument)
     if not limit.stated:
-        warnings.append(
-            f"{at.place}: no error stated for its probe; taken as {PRIOR_TEMPERATURE_K:g} K (handbook)"
-        )
+        warnings.append(f"{at.place}: {assumed_of(at.instrument, 'temperature')}")
     return math.sqrt(2.0) * standard_uncertainty(limit.half_width)
 
 

@@ -48,16 +48,17 @@ def run(given: argparse.Namespace) -> None:
         lambda: _target(given.output), lambda: options.case(given), lambda: _words(given)
     )
     record, outing, climate, units = case
+    from planner.explain.svg_converter import start_converter
+
+    if path.suffix.lower() in DRAWN:
+        start_converter()  # it loads beside the imports and the outing's run
     from planner.explain.sheet import sheet_of
-    from planner.explain.sheet_charts import start_converter
     from planner.explain.sheet_files import sheet_bytes
     from planner.explain.shown_units import AS_MADE, US
     from planner.library.atomic_file import write_atomically
     from planner.library.disk_trouble import told_as_refusal
     from planner.verdict.assess import assess
 
-    if path.suffix.lower() in DRAWN:
-        start_converter()  # it loads while the outing runs
     answer = assess(record, outing, climate, given.draws, given.seed, units=units)
     date = given.date or datetime.date.today()
     shown = US if given.units == "us" else AS_MADE

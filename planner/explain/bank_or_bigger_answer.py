@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from planner.explain.answer import runtime_json
 from planner.explain.cautions import cautions
 from planner.explain.layout import Page
 from planner.verdict.bank_or_bigger import Way
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 WIDE = 34  # letters of a battery's name in the table
 EQUAL_LEADS = (
@@ -92,6 +93,8 @@ def _line(way: Way) -> str:
 
 def ways_table(ways: Sequence[Way]) -> pd.DataFrame:
     """A row a way, best first, with the numbers of the command's JSON."""
+    import pandas as pd
+
     rows: list[dict[str, Any]] = ways_json(ways)["rows"]
     return pd.DataFrame(
         {

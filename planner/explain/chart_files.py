@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 
 from planner.explain.chart_look import Figure, Spec
+from planner.explain.svg_converter import svg_of
 
 WIDTH_PX, HEIGHT_PX = 800, 440
 PNG_SCALE = 2.0  # sharp on paper and on screens of twice the usual resolution
@@ -13,10 +14,7 @@ LOOK = {"font": "sans-serif"}  # letters of the machine that shows it
 
 def chart_svg(figure: Figure) -> bytes:
     """The chart as SVG, its finding as the title."""
-    import vl_convert
-
-    svg: str = vl_convert.vegalite_to_svg(_on_paper(figure))
-    return svg.encode()
+    return svg_of(_on_paper(figure)).encode()
 
 
 def chart_png(figure: Figure) -> bytes:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE
+from planner.explain.svg_converter import SCHEMA
 
 if TYPE_CHECKING:
     import altair
@@ -32,7 +33,6 @@ LONG_IN_MINUTES_S = 2.0 * SECONDS_PER_HOUR  # shorter outings are told in minute
 
 Spec = dict[str, Any]
 
-SCHEMA = "https://vega.github.io/schema/vega-lite/v6.json"  # a name, which nothing here fetches
 
 
 @dataclass(frozen=True, slots=True)

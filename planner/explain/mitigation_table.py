@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from planner.constants import JOULE_PER_WH
 from planner.explain.words import MONTHS, month_names, span_of
 from planner.winter.mitigation import VariantResult
 from planner.winter.winter_json import PERCENTILES
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 NAMES = {
     "as_is": "As it is",
@@ -32,6 +34,8 @@ LINE = 76
 
 def mitigation_table(results: Sequence[VariantResult]) -> pd.DataFrame:
     """A row a change: hours gained, dark days saved, the heater's energy; least and most of both ends."""
+    import pandas as pd
+
     rows = []
     for result in results:
         gained, saved = np.sort(result.open_hours_gained.sum(axis=1)), np.sort(result.dark_days_saved)
@@ -99,6 +103,8 @@ def _ends(values: npt.NDArray[np.float64]) -> dict[str, float]:
 
 def months_gained_table(results: Sequence[VariantResult]) -> pd.DataFrame:
     """Hours more in each month with the upper switching temperature [h], a row a change."""
+    import pandas as pd
+
     rows = [
         {"Change": NAMES[result.variant.id]}
         | {

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import copy
 import re
-import threading
 from dataclasses import dataclass
 
-from planner.explain.chart_look import SCHEMA, Figure, Spec
+from planner.explain.chart_look import Figure
 from planner.explain.charts import fit_figures
 from planner.explain.shown_units import AS_MADE, ShownUnits, figure_in_units
+from planner.explain.svg_converter import svg_of
 from planner.verdict.assess import Assessment
 
 WIDTH_PX, HEIGHT_PX = 420, 270
@@ -20,7 +20,6 @@ LOOK = {
     "legend": {"labelFontSize": 13, "titleFontSize": 13},
     "text": {"fontSize": 13},
 }
-EMPTY: Spec = {"$schema": SCHEMA, "mark": "point", "data": {"values": []}}
 PRINTED = ("charge", "current_map")  # on paper; the HTML sheet holds all
 
 
@@ -34,14 +33,6 @@ class Picture:
     alt: str
 
 
-def start_converter() -> None:
-    """Load the converter on a thread of its own, as it needs none of Python while it loads.
-
-    It takes most of a second, and a picture a few hundredths. The thread is waited for when the program ends.
-    """
-    threading.Thread(target=_svg_of, args=(EMPTY,)).start()
-
-
 def pictures(
     assessment: Assessment, keys: tuple[str, ...] | None = None, shown: ShownUnits = AS_MADE
 ) -> tuple[Picture, ...]:
@@ -53,13 +44,5 @@ def picture(figure: Figure) -> Picture:
     """One chart drawn for paper; every id in it begins with the chart's key, so that several share a page."""
     spec = copy.deepcopy(figure.spec)
     spec |= {"width": WIDTH_PX, "height": HEIGHT_PX, "background": "white", "config": LOOK}
-    svg = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{figure.key}-", _svg_of(spec))
+    svg = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{figure.key}-", svg_of(spec))
     return Picture(figure.key, svg, figure.legend, figure.alt)
-
-
-def _svg_of(spec: Spec) -> str:
-    """The SVG of a specification."""
-    import vl_convert
-
-    svg: str = vl_convert.vegalite_to_svg(spec)
-    return svg

@@ -65,7 +65,8 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     found.append(
         "The heat or cold that charge itself brings with it (entropy) is left out; all losses are counted."
     )
-    return tuple(dict.fromkeys(found))
+    # a model that meets what the reader had to assume says so in the reader's words: it is told once, beside the file
+    return tuple(dict.fromkeys(text for text in found if text not in record.warnings))
 
 
 def _unlike(assessment: Assessment) -> list[str]:

@@ -78,9 +78,9 @@ def read_conditions(
 
 def _instrument(table: Table, instruments: dict[str, Instrument], meter: str) -> Instrument | None:
     """The meter named, or None with a warning saying which prior stands in for it."""
-    field, prior = METER_NEEDS[meter]
+    field, _ = METER_NEEDS[meter]
     if not table.has("instrument"):
-        table.warn(f"no meter named: {prior}")
+        table.warn(assumed_of(None, meter))
         return None
     if not instruments:
         name = table.text("instrument")
@@ -92,5 +92,13 @@ def _instrument(table: Table, instruments: dict[str, Instrument], meter: str) ->
     if found is None:
         return None
     if getattr(instruments[found], field) is None:
-        table.warn(f'the meter "{found}" states no limit of error of {meter}: {prior}')
+        table.warn(assumed_of(instruments[found], meter))
     return instruments[found]
+
+
+def assumed_of(instrument: Instrument | None, meter: str) -> str:
+    """What is taken for a meter that states no limit of error of that quantity; the same words wherever it is told."""
+    prior = METER_NEEDS[meter][1]
+    if instrument is None:
+        return f"no meter named: {prior}"
+    return f'the meter "{instrument.name}" states no limit of error of {meter}: {prior}'

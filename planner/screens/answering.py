@@ -9,6 +9,7 @@ import hashlib
 import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 
 import streamlit as st
@@ -22,7 +23,8 @@ from planner.screens.given import Given
 from planner.screens.reading import KEPT, KEPT_FOR, Choices, Inputs, Refused, worked
 from planner.verdict.assess import DRAWS, SEED, Assessment, assess
 
-AT_HAND = "at_hand"  # key of the assessment that a run of the page made, with the digest it is of
+# the assessment that this run of a page made, with the digest it is of; None outside a run
+_AT_HAND: ContextVar[dict[str, Assessment] | None] = ContextVar("at_hand", default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +53,11 @@ class Asked:
 @contextmanager
 def one_run() -> Iterator[None]:
     """A run of a page: what it worked out serves its charts as well, and is let go at its end (some 20 to 50 MB)."""
+    before = _AT_HAND.set({})
     try:
         yield
     finally:
-        st.session_state.pop(AT_HAND, None)
+        _AT_HAND.reset(before)
 
 
 def answer(asked: Asked) -> FitView | Refused:
@@ -81,7 +84,9 @@ def answer_as_json(asked: Asked) -> str:
 def _answer(digest: str, _asked: Asked) -> FitView | Refused:  # the digest is the key; _asked is not hashed
     def judged(inputs: Inputs) -> FitView:
         found = assess_inputs(_asked, inputs)
-        st.session_state[AT_HAND] = (digest, found)
+        held = _AT_HAND.get()
+        if held is not None:
+            held[digest] = found
         return view_of(found, inputs.restored)
 
     return worked(_asked.choices, judged)
@@ -89,8 +94,8 @@ def _answer(digest: str, _asked: Asked) -> FitView | Refused:  # the digest is t
 
 @st.cache_data(max_entries=KEPT, ttl=KEPT_FOR, show_spinner=False)
 def _figures(digest: str, _asked: Asked) -> tuple[Figure, ...] | Refused:
-    held, found = st.session_state.get(AT_HAND, (None, None))
-    if held == digest:
+    found = (_AT_HAND.get() or {}).get(digest)
+    if found is not None:
         return fit_figures(found)
     return worked(_asked.choices, lambda inputs: fit_figures(assess_inputs(_asked, inputs)))
 

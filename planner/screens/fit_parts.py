@@ -8,11 +8,12 @@ from collections.abc import Callable, Iterable
 from functools import partial
 
 import pandas as pd
+import pyarrow
 import streamlit as st
 
 from planner.errors import Problem
 from planner.explain.chart_files import chart_png, chart_svg
-from planner.explain.chart_look import Figure
+from planner.explain.chart_look import Figure, Spec
 from planner.explain.glossary import EVIDENCE, QUESTIONS, VERDICTS
 from planner.explain.shown_units import figure_in_units, in_units, table_in_units
 from planner.screens.fit_view import FitView, Row
@@ -69,7 +70,9 @@ def figures_part(figures: tuple[Figure, ...], side_by_side: bool = False) -> Non
     places = st.columns(len(figures), gap="large") if side_by_side else [st.container()] * len(figures)
     for figure, place in zip(figures, places, strict=True):
         with place:
-            st.vega_lite_chart(figure.spec, width="stretch", alt=figure.alt, key=f"chart_{figure.key}")
+            st.vega_lite_chart(
+                _packed(figure.spec), width="stretch", alt=figure.alt, key=f"chart_{figure.key}"
+            )
             st.caption(said(figure.legend))
             with opening(
                 f"chart:{figure.key}", "Numbers and files of this chart", f"numbers_{figure.key}"
@@ -77,6 +80,19 @@ def figures_part(figures: tuple[Figure, ...], side_by_side: bool = False) -> Non
                 if is_open:
                     shown_table_part(figure.key, figure.table, figure.alt, height=240)
                     _pictures(figure)
+
+
+def _packed(spec: Spec) -> Spec:
+    """The specification with its data as Arrow streams, which the framework takes eight times as long to make."""
+    return spec | {"datasets": {name: _stream(rows) for name, rows in spec["datasets"].items()}}
+
+
+def _stream(rows: list[Spec]) -> bytes:
+    table, sink = pyarrow.Table.from_pylist(rows), pyarrow.BufferOutputStream()
+    with pyarrow.ipc.new_stream(sink, table.schema) as writer:
+        writer.write_table(table)
+    found: bytes = sink.getvalue().to_pybytes()
+    return found
 
 
 def _pictures(figure: Figure) -> None:

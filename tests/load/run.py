@@ -2,8 +2,9 @@
 
     python -m tests.load.run [SESSIONS [MINUTES]]     50 for 10 minutes unless stated
 
-Each opens the first page, then every 5 to 15 s another battery, outing or climate. Prints looks, errors, median and
-95th percentile of a look, memory before, after the first look of all and at the end, and its growth by session; ends
+Each opens the first page with an outing of its own, which no other has, then every 5 to 15 s another battery or climate
+for it. Every look must name the visitor's own outing. Prints looks, errors, median and 95th percentile of a look, beside
+the load of the machine, memory before, after the first look of all and at the end, and its growth by session; ends
 with 1 when there was an error. The app is started here and ended by its own process id.
 """
 
@@ -11,6 +12,7 @@ from __future__ import annotations
 
 import os
 import random
+import re
 import socket
 import subprocess
 import sys
@@ -53,9 +55,29 @@ class Told:
     sessions: int = 1
 
 
+def own_outing(number: int) -> tuple[str, str]:
+    """Key and name of one visitor's outing."""
+    return f"visitor_{number}", f"Day of visitor {number:03d} (invented)"
+
+
+def _write_outings(library: Path, visitors: int) -> None:
+    """An outing for each visitor, no two of one length."""
+    folder = library / "outings"
+    folder.mkdir()
+    text = (ROOT / "profiles" / "outings" / "trolling_day.toml").read_text(encoding="utf-8")
+    for number in range(visitors):
+        key, name = own_outing(number)
+        own, names = re.subn(r'^name = ".*"$', f'name = "{name}"', text, count=1, flags=re.MULTILINE)
+        own, lengths = re.subn(
+            r'^duration = ".*"$', f'duration = "{480 + number} min"', own, count=1, flags=re.MULTILINE
+        )
+        assert names == lengths == 1
+        (folder / f"{key}.toml").write_text(own, encoding="utf-8")
+
+
 @contextmanager
-def app() -> Iterator[tuple[int, int]]:
-    """A running app's port and process id; its library is an empty folder."""
+def app(visitors: int) -> Iterator[tuple[int, int]]:
+    """A running app's port and process id; its library holds an outing for each visitor and nothing else."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = int(probe.getsockname()[1])
@@ -66,6 +88,7 @@ def app() -> Iterator[tuple[int, int]]:
                          stderr=subprocess.DEVNULL) as server,
     ):  # fmt: skip
         try:
+            _write_outings(Path(library), visitors)
             _wait(port, server)
             yield port, server.pid
         finally:
@@ -94,12 +117,14 @@ def load(
     sessions: int, seconds: float, pause_s: tuple[float, float] = PAUSE_S, seed: int = 1, least: int = 1
 ) -> Told:
     """That many visitors for that long, each with that many looks at least."""
-    with app() as (port, process):
+    with app(sessions) as (port, process):
         warm = Visitor(port, random.Random(0))
         warm.visit(0.0, pause_s)  # what every first visitor pays for: imports and the first answer
         before_mb = most_mb = resident_mb(process)
         until = time.monotonic() + seconds
-        visitors = [Visitor(port, random.Random(f"{seed} {number}")) for number in range(sessions)]
+        visitors = [
+            Visitor(port, random.Random(f"{seed} {number}"), own_outing(number)) for number in range(sessions)
+        ]
         threads = [
             threading.Thread(target=visitor.visit, args=(until, pause_s, least)) for visitor in visitors
         ]
@@ -123,7 +148,7 @@ def main(words: list[str]) -> int:
     told = load(sessions, 60.0 * minutes)
     print(f"{sessions} sessions, {minutes:g} min: {told.looks} looks, {len(told.errors)} errors; a look takes {told.median_s:.2f} s "
           f"(median), {told.p95_s:.2f} s (95th percentile); memory {told.before_mb:.0f} MB before, {told.most_mb:.0f} MB at most, "
-          f"{told.end_mb:.0f} MB at the end: {told.mb_a_session:.1f} MB a session")  # fmt: skip
+          f"{told.end_mb:.0f} MB at the end: {told.mb_a_session:.1f} MB a session; load of the machine {os.getloadavg()[0]:.1f}")  # fmt: skip
     for error in told.errors[:10]:
         print(error)
     return int(bool(told.errors))

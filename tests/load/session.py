@@ -19,10 +19,14 @@ NAMED = CHOICES[:2]  # the verdict on top names these
 
 @dataclass(slots=True)
 class Visitor:
-    """times_s : how long each look at the page took. errors : what went wrong, in words."""
+    """times_s : how long each look at the page took. errors : what went wrong, in words.
+
+    outing : key and name of the visitor's own outing, which its address names; without one it chooses among all.
+    """
 
     port: int
     rng: random.Random
+    outing: tuple[str, str] | None = None
     times_s: list[float] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
     boxes: dict[str, Any] = field(default_factory=dict)
@@ -44,7 +48,9 @@ class Visitor:
 
     def _choose(self) -> None:
         """Another battery, outing or climate; never a file of one's own, which would need an upload."""
-        keys = [key for key in CHOICES if key in self.boxes]
+        keys = [
+            key for key in CHOICES if key in self.boxes and (self.outing is None or key != "outing_chosen")
+        ]
         box = self.boxes[self.rng.choice(keys)]
         options = [option for option in box.options if not option.startswith("My own file")]
         self.chosen[box.id] = self.rng.choice(options)
@@ -52,7 +58,7 @@ class Visitor:
     def _look(self, socket: ClientConnection) -> None:
         """One run of the page, timed from the asking to its end."""
         asked = BackMsg()
-        asked.rerun_script.query_string = ""
+        asked.rerun_script.query_string = "" if self.outing is None else f"outing={self.outing[0]}"
         for identity, value in self.chosen.items():
             state = asked.rerun_script.widget_states.widgets.add()
             state.id, state.string_value = identity, value
@@ -77,6 +83,8 @@ class Visitor:
 
     def _compare(self) -> None:
         """The verdict must be of what this visitor chose: another's would name another battery or outing."""
+        if self.outing is not None and self.outing[1] not in self.told:
+            self.errors.append(f"looks at {self.outing[1]!r}, was told {self.told[:120]!r}")
         for key in NAMED:
             box = self.boxes.get(key)
             wanted = self.chosen.get(box.id) if box is not None else None

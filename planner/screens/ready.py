@@ -1,0 +1,42 @@
+"""What every first visitor would wait for, done on a thread of its own from the moment the server starts.
+
+It is the modules of the first page, the engine's machine code (compiled where this machine has none yet) and the
+answer of the first page, which goes where every answer is kept.
+"""
+
+from __future__ import annotations
+
+import gc
+import threading
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+import streamlit as st
+
+LONGEST_S = 300.0  # after this a page goes on by itself and meets what the thread met
+SLOW = "Getting the engine ready: about a minute the first time on a computer, a second or two later …"
+
+
+def _first_answer() -> None:
+    from planner.screens import first_answer
+
+    first_answer.make()
+    gc.collect()
+    gc.freeze()  # modules and machine code stay for good: no later collection has to look through them
+
+
+_thread = threading.Thread(target=_first_answer, name="getting ready", daemon=True)
+
+
+@asynccontextmanager
+async def getting_ready(_app: st.App) -> AsyncIterator[None]:
+    """While the server runs; what is done is begun and not waited for."""
+    _thread.start()
+    yield
+
+
+def wait_until_ready() -> None:
+    """Hold the page, with a sentence on it, until the engine answers; at once where nothing was begun."""
+    if _thread.is_alive():
+        with st.spinner(SLOW):
+            _thread.join(LONGEST_S)
