@@ -139,7 +139,7 @@ def _next_test(chosen: Choices) -> None:
     listed_part(
         [
             f"{test['id'].replace('_', ' ')}: {test['reason']} About {test['bench_minutes']} minutes of bench time, "
-            f"risk to the unit {test['risk']}."
+            f"risk to the unit {test['risk']}. {test['firm_verdict']['told']}"
             for test in found["tests"]
         ]
         or ["No test would change the answer."]
