@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.battery.fit import fit_record
+from planner.battery.fit import Fitted, fit_record
 from planner.outing.schema import Outing
 from planner.record.schema import Record
 from planner.verdict.assess import DRAWS, SEED
@@ -56,9 +56,12 @@ class Matrix:
 
 def compare_across(records: Sequence[Record], outings: Sequence[Outing], climate: Climate | None = None,
                    draws: int = DRAWS, seed: int = SEED,
-                   units: Sequence[tuple[Record, ...]] = ()) -> Matrix:  # fmt: skip
-    """Each battery on each outing with one seed, every record fitted once. units : of each outing's bank."""
-    fits = [fit_record(record) for record in records]
+                   units: Sequence[tuple[Record, ...]] = (), fits: Sequence[Fitted] = ()) -> Matrix:  # fmt: skip
+    """Each battery on each outing with one seed, every record fitted once. units : of each outing's bank.
+
+    fits : the records' models, where they are at hand.
+    """
+    fits = fits or [fit_record(record) for record in records]
     each = units or ((),) * len(outings)
     return matrix_of(
         [
