@@ -15,7 +15,9 @@ else:
         st.Page("planner/screens/winter_page.py", title="Charging through the year", url_path="winter"),
         st.Page("planner/screens/wiring_page.py", title="From battery to load", url_path="wiring"),
         st.Page("planner/screens/compare_page.py", title="Which battery", url_path="compare"),
+        st.Page("planner/screens/many_page.py", title="Many at once", url_path="many"),
         st.Page("planner/screens/bench_page.py", title="What a bench log says", url_path="bench"),
+        st.Page("planner/screens/after_page.py", title="After the outing", url_path="after"),
         st.Page("planner/screens/library_page.py", title="Library", url_path="library"),
     ]
     chosen = st.navigation(PAGES, position="top")

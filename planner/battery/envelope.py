@@ -132,15 +132,18 @@ def _unit_envelope(record: Record, unit: str) -> Envelope:
     )
 
 
-def classify(envelope: Envelope, current_a: float, duration_s: float, speaks: Speaks | None = None) -> Zone:
+def classify(envelope: Envelope, current_a: float, duration_s: float, speaks: Speaks | None = None,
+             covers: tuple[Pass, ...] | None = None) -> Zone:  # fmt: skip
     """The zone of a need of `current_a` [A] for `duration_s` [s].
 
     speaks : which passes speak for the need's temperature and charge; all when None. A trip always does.
+    covers : the need's `covering_passes`, where they are at hand.
     Order: trips, demonstrated, within meter error, untested; tripped and demonstrated is a conflict.
     """
-    spoken = [held for held in envelope.passes if speaks is None or speaks(held)]
     trips = tuple(trip for trip in envelope.trips if trip.condemns(current_a, duration_s))
-    covering = tuple(held for held in spoken if held.covers(current_a, duration_s))
+    if covers is None:
+        covers = covering_passes(envelope, current_a, duration_s)
+    covering = tuple(held for held in covers if speaks is None or speaks(held))
     if trips:
         name = CONFLICT if covering else TRIPS
         return Zone(name, None, trips[0], (*trips, *covering))
@@ -150,7 +153,11 @@ def classify(envelope: Envelope, current_a: float, duration_s: float, speaks: Sp
         margin_a = None if largest_a is None else max(largest_a - current_a, 0.0)
         return Zone(DEMONSTRATED, margin_a, best, covering)
     near: tuple[Pass | Trip, ...] = (
-        *(held for held in spoken if held.nearly_covers(current_a, duration_s)),
+        *(
+            held
+            for held in envelope.passes
+            if held.nearly_covers(current_a, duration_s) and (speaks is None or speaks(held))
+        ),
         *(trip for trip in envelope.trips if trip.nearly_condemns(current_a, duration_s)),
     )
     if near:
@@ -170,9 +177,13 @@ def largest_demonstrated_a(
 
     Never above a reading that tripped within that time: there the record contradicts itself.
     """
-    reached_a = [held.largest_a(duration_s) for held in envelope.passes if speaks is None or speaks(held)]
+    reached_a = -math.inf
+    for held in envelope.passes:
+        edge_a = held.largest_a(duration_s)
+        if edge_a > reached_a and (speaks is None or speaks(held)):
+            reached_a = edge_a
     tripped_a = [trip.current_a for trip in envelope.trips if trip.duration_s <= duration_s]
-    largest_a = min(max(reached_a, default=-math.inf), min(tripped_a, default=math.inf))
+    largest_a = min(reached_a, min(tripped_a, default=math.inf))
     return largest_a if math.isfinite(largest_a) else None
 
 

@@ -8,7 +8,7 @@ from planner.commands import options
 from planner.commands.inputs import read_all
 
 HELP = "which of several batteries for one outing"
-EXAMPLE = "compare trolling_day unit_one unit_three --pairs"
+EXAMPLE = "compare trolling_day unit_one unit_three --pairs --also kayak_evening"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -20,6 +20,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="also each battery as two in parallel, against one and the larger ones",
     )
+    parser.add_argument(
+        "--also", metavar="OUTING", action="append", default=[],
+        help="another outing the batteries are for; may be given several times",
+    )  # fmt: skip
     options.add_climate(parser)
     options.add_draws(parser)
     options.add_json(parser)
@@ -28,15 +32,23 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> str:
     """The comparison as text or JSON."""
-    outing, climate, *records = read_all(
-        lambda: options.outing(given), lambda: options.climate(given),
+    climate, *read = read_all(
+        lambda: options.climate(given),
+        *(lambda typed=typed: options.outing(given, typed) for typed in (given.outing, *given.also)),
         *(lambda typed=typed: options.battery(given, typed) for typed in given.batteries),
     )  # fmt: skip
+    outings, records = read[: 1 + len(given.also)], read[1 + len(given.also) :]
+    outing = outings[0]
     from planner.explain.compare_answer import compare_json, compare_text
-    from planner.verdict.compare import compare
+    from planner.verdict.compare_across import compare_across
 
-    found = compare(records, outing, climate, given.draws, given.seed, options.bank_units(outing))
-    told, text = compare_json(found), compare_text(found)
+    units = [options.bank_units(one) for one in outings]
+    matrix = compare_across(records, outings, climate, given.draws, given.seed, units)
+    told, text = compare_json(matrix.comparisons[0]), compare_text(matrix.comparisons[0])
+    if given.also:
+        from planner.explain.across_answer import across_json, across_text
+
+        told, text = told | {"across": across_json(matrix)}, across_text(matrix)
     if given.pairs:
         from planner.explain.bank_or_bigger_answer import ways_json, ways_text
         from planner.verdict.bank_or_bigger import bank_or_bigger

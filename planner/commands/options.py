@@ -101,17 +101,17 @@ def battery(arguments: argparse.Namespace, typed: str | None = None) -> Record:
     return read_record(path)
 
 
-def outing(arguments: argparse.Namespace) -> Outing:
+def outing(arguments: argparse.Namespace, typed: str | None = None) -> Outing:
     """The outing of OUTING. Raises InputRefused."""
-    path = outing_path(arguments)
+    path = outing_path(arguments, typed)
     from planner.outing.reader import read_outing
 
     return read_outing(path)
 
 
-def outing_path(arguments: argparse.Namespace) -> Path:
+def outing_path(arguments: argparse.Namespace, typed: str | None = None) -> Path:
     """The file of OUTING. Raises InputRefused."""
-    return find_profile(arguments.outing, OUTING, _library(arguments))
+    return find_profile(typed or arguments.outing, OUTING, _library(arguments))
 
 
 def case(arguments: argparse.Namespace) -> tuple[Record, Outing, Climate | None, tuple[Record, ...]]:

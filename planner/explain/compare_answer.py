@@ -74,12 +74,12 @@ def compare_text(found: Comparison) -> str:
         if choice.dominated_by
     ]
     page.part("Beaten", beaten)
-    page.part("Which one lasts longer", _outlasting(found))
+    page.part("Which one lasts longer", outlasting(found))
     page.part("Beside this answer", comparison_warnings(found))
     return page.text()
 
 
-def _outlasting(found: Comparison) -> list[str]:
+def outlasting(found: Comparison) -> list[str]:
     """How likely the first battery outlasts each other one, with the spreads that it rests on."""
     if len(found.choices) < 2:
         return []

@@ -8,6 +8,8 @@ import pandas as pd
 
 from planner.explain.chart_look import BLUE, VERMILION, Figure, field, layer, told, whole
 from planner.explain.compare_answer import compare_json
+from planner.explain.next_test_sentences import CHECK_NAMES
+from planner.explain.words import chance
 from planner.verdict.compare import Comparison
 
 ROW_PX, SHORT = 44, 22
@@ -21,30 +23,35 @@ def compare_table(found: Comparison) -> pd.DataFrame:
         {
             "Battery": [row["battery"] for row in rows],
             "Verdict": [row["verdict"] for row in rows],
-            "Decided by": [(row["decided_by"] or "").replace("_", " ") for row in rows],
-            "At least, in nine of ten (h)": [row["p10_h"] for row in rows],
-            "Middle (h)": [row["nominal_h"] for row in rows],
-            "Measured (Ah)": [row["charge_Ah"] for row in rows],
-            "Measured (Wh)": [row["energy_Wh"] for row in rows],
-            "Weight (kg)": [row["mass_kg"] for row in rows],
-            "Price": [row["price"] for row in rows],
+            "Decided by": [CHECK_NAMES.get(row["decided_by"] or "", "") for row in rows],
+            "At least, in nine of ten (h)": _column(rows, "p10_h", 2),
+            "Middle (h)": _column(rows, "nominal_h", 2),
+            "Measured (Ah)": _column(rows, "charge_Ah", 1),
+            "Measured (Wh)": _column(rows, "energy_Wh", 0),
+            "Weight (kg)": _column(rows, "mass_kg", 1),
+            "Price": _column(rows, "price", 2),
             "Currency": [row["currency"] or "" for row in rows],
-            "Price per measured Wh": [row["price_per_Wh"] for row in rows],
-            "Price per Wh this outing gets": [row["price_per_delivered_Wh"] for row in rows],
+            "Price per measured Wh": _column(rows, "price_per_Wh", 3),
+            "Price per Wh this outing gets": _column(rows, "price_per_delivered_Wh", 3),
             "Hardest pull": [row["peak_zone"] for row in rows],
-            "Charging hours lost to cold": [row["lost_winter_hours"] for row in rows],
+            "Charging hours lost to cold": _column(rows, "lost_winter_hours", 0),
             "Outlasts the first": [_beside_first(row, rows[0]) for row in rows],
             "Nowhere better than": [", ".join(row["dominated_by"]) for row in rows],
         }
-    ).round(3)
+    )
 
 
-def _beside_first(row: dict[str, Any], first: dict[str, Any]) -> float | None:
-    """Chance that a row's battery outlasts the first row's; None for the first itself."""
+def _column(rows: list[dict[str, Any]], key: str, digits: int) -> list[float | None]:
+    """One number of every row to so many decimals."""
+    return [None if row[key] is None else round(float(row[key]), digits) for row in rows]
+
+
+def _beside_first(row: dict[str, Any], first: dict[str, Any]) -> str:
+    """How likely a row's battery outlasts the first row's; nothing for the first itself."""
     if row is first:
-        return None
+        return ""
     place = first["outlasts"][[other["battery"] for other in first["outlasts"]].index(row["battery"])]
-    return 1.0 - float(place["probability"])
+    return chance(1.0 - float(place["probability"]))
 
 
 def compare_figure(found: Comparison) -> Figure:

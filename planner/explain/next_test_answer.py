@@ -7,11 +7,11 @@ from typing import Any
 from planner.constants import ZERO_CELSIUS_K
 from planner.explain.answer_text import HEADLINES
 from planner.explain.layout import Page
-from planner.explain.next_test_sentences import REASONS, checks
+from planner.explain.next_test_sentences import REASONS, checks, firm_told
 from planner.explain.warnings import warnings
 from planner.explain.words import exact_time
 from planner.verdict.bench_plan import toml_of
-from planner.verdict.check import Told
+from planner.verdict.check import NOT_PROVEN, Told
 from planner.verdict.next_test import NextTests
 from planner.verdict.proposal import Proposal
 
@@ -25,7 +25,7 @@ def next_test_json(found: NextTests) -> dict[str, Any]:
         "outing": base.outing.name,
         "seed": base.seed,
         "draws": base.draws,
-        "tests": [_test(one) for one in found.tests],
+        "tests": [_test(one, base.verdict) for one in found.tests],
         "pointless": [{"id": one.id, "reason": said(one.reason)} for one in found.pointless],
         "warnings": list(warnings(base)),
     }
@@ -36,7 +36,22 @@ def said(told: Told) -> str:
     return REASONS[told.code](told.parts)
 
 
-def _test(one: Proposal) -> dict[str, Any]:
+def _firm(one: Proposal, base: str) -> dict[str, Any]:
+    """Probability of a firm verdict before the test and after it, and what it is expected to change."""
+    now, (low, high) = float(base != NOT_PROVEN), one.outcomes.firm()
+    return {
+        "now": now,
+        "after": {"low": _rounded(low), "high": _rounded(high)},
+        "change": {"low": _rounded(low - now), "high": _rounded(high - now)},
+        "told": firm_told(one.outcomes, base),
+    }
+
+
+def _rounded(share: float | None) -> float | None:
+    return None if share is None else round(share, 3)
+
+
+def _test(one: Proposal, base: str) -> dict[str, Any]:
     return {
         "id": one.id,
         "file": one.file,
@@ -50,6 +65,11 @@ def _test(one: Proposal) -> dict[str, Any]:
         "record": toml_of(one.tests) or None,
         "verdict_if_passed": one.passed,
         "verdict_if_failed": one.failed,
+        "outcomes": [
+            {"probability": _rounded(way.share), "verdict": way.verdict} for way in one.outcomes.each
+        ],
+        "probability_from": one.outcomes.basis,
+        "firm_verdict": _firm(one, base),
         "together_with": list(one.together_with),
         "settles_points": [{"current_A": current, "duration_s": seconds} for current, seconds in one.points],
     }
@@ -61,7 +81,7 @@ def next_test_text(found: NextTests) -> str:
     page.title(HEADLINES[base.verdict], (f"Battery: {base.record.name}", f"Outing:  {base.outing.name}"))
     page.part(
         "Worth testing, the best first",
-        [_line(one) for one in found.tests] or ["no test would change the answer"],
+        [_line(one, base.verdict) for one in found.tests] or ["no test would change the answer"],
     )
     page.part("Pointless here", [f"{one.id}: {said(one.reason)}" for one in found.pointless])
     for ids, one in _pasted(found):
@@ -80,7 +100,7 @@ def _pasted(found: NextTests) -> list[tuple[str, Proposal]]:
     return list(shown.values())
 
 
-def _line(one: Proposal) -> str:
+def _line(one: Proposal, base: str) -> str:
     where = "" if one.cell_k is None else f" at {one.cell_k - ZERO_CELSIUS_K:.3g} degC"
     size = "" if one.current_a is None else f", {one.current_a:.4g} A"
     length = "" if one.duration_s is None else f", {exact_time(one.duration_s)}"
@@ -88,4 +108,4 @@ def _line(one: Proposal) -> str:
     told = (
         f"{one.id}{size}{length}{where}{beside}: settles {checks(one.changes)}; about {one.minutes} minutes"
     )
-    return f"{told} of bench time, risk to the unit {one.risk}. {said(one.reason)}"
+    return f"{told} of bench time, risk to the unit {one.risk}. {said(one.reason)} {firm_told(one.outcomes, base)}"

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from planner.explain.words import about_time, amp_hours, amps, degrees, exact_time, listed
+from planner.explain.words import about_time, amp_hours, amps, chance, degrees, exact_time, listed
+from planner.verdict.check import NOT_PROVEN
+from planner.verdict.outcomes import BETWEEN, DRAWN, Outcomes
 
 Parts = Mapping[str, Any]
 
@@ -26,6 +28,31 @@ CHECK_NAMES = {
 def checks(names: tuple[str, ...]) -> str:
     """The questions by name."""
     return listed([CHECK_NAMES[name] for name in names])
+
+
+def firm_told(outcomes: Outcomes, base: str) -> str:
+    """How likely the test leaves a firm answer, and where that share comes from. base : the verdict before it."""
+    low, high = outcomes.firm()
+    before = "Now the answer is not firm" if base == NOT_PROVEN else f"Now the answer is firm: {base}"
+    if low == high and low in (0.0, 1.0):
+        after = "it is" if low == 1.0 else "it is not, as other questions stay open"
+        return f"{before}; after this test {after}, however it comes out."
+    if low != high:
+        well = outcomes.each[0].verdict != NOT_PROVEN
+        return (
+            f"{before}; after this test it is if it comes out {'well' if well else 'badly'}. How likely that is, nothing "
+            "entered here tells."
+        )
+    return (
+        f"{before}; after this test it is with a chance of {chance(low)}. {_BASIS[outcomes.basis or DRAWN]}"
+    )
+
+
+_BASIS = {
+    DRAWN: "That chance is a guess: it rests on the spreads this forecast assumes, not on any test.",
+    BETWEEN: "That chance is a guess: the place where the unit switches may lie anywhere between the nearest two "
+    "readings, all alike likely.",
+}
 
 
 def _outcome(parts: Parts) -> str:

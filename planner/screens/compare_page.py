@@ -10,13 +10,20 @@ import streamlit as st
 
 from planner.explain.limits_answer import NAMES
 from planner.screens.choosing import choose
-from planner.screens.compare_view import CompareView, compare_view, limits_view, next_test_view, pairs_view
+from planner.screens.compare_view import (
+    CompareView,
+    across_view,
+    compare_view,
+    limits_view,
+    next_test_view,
+    pairs_view,
+)
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
 from planner.screens.given import Given
 from planner.screens.on_demand import wanted
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.shelf import choosable
-from planner.screens.state import BATTERY, chosen_key, initial_state
+from planner.screens.state import BATTERY, OUTING, chosen_key, initial_state
 from planner.screens.unit_choice import said
 
 TITLE = "Which battery"
@@ -42,6 +49,7 @@ def show() -> None:
             return
         st.header(said(found.finding), anchor=False)
     _comparison(found)
+    _across(several)
     _pairs(several)
     _limits(asked.choices)
     _next_test(asked.choices)
@@ -68,6 +76,41 @@ def _comparison(found: CompareView) -> None:
         listed_part(found.warnings)
     st.download_button(
         "Comparison as JSON", found.json_text, "comparison.json", "application/json", on_click="ignore"
+    )
+
+
+def _across(several: Choices) -> None:
+    st.header("The same batteries on several outings", anchor=False)
+    entries = choosable(OUTING)
+    others = [key for key in entries if key != st.session_state[chosen_key(OUTING)]]
+    keys = st.multiselect(
+        "And on these outings", others, key="outings_across", persist_state="session",
+        format_func=lambda key: entries[key].label,
+    )  # fmt: skip
+    if not keys:
+        st.markdown("Choose further outings to see which battery serves all of them.")
+        return
+    more = [Choices((), entries[key].given) for key in keys]
+    with st.spinner("Running each battery on each outing …"):
+        read = [worked(one, lambda inputs: inputs) for one in more]
+        refused = [one for one in read if isinstance(one, Refused)]
+        if refused:
+            problems_part(
+                tuple(problem for one in refused for problem in one.problems), "An outing was refused"
+            )
+            return
+        inputs = [one for one in read if not isinstance(one, Refused)]
+        digest = " ".join(one.digest for one in (several, *more))
+        found = kept("across", digest, lambda: worked(several, lambda first: across_view(first, inputs)))
+    if isinstance(found, Refused):
+        problems_part(found.problems, "This could not be worked out")
+        return
+    st.markdown(f"**{said(found.finding)}**")
+    listed_part(found.beaten)
+    figures_part((found.figure,))
+    table_part("across", found.figure.table, found.figure.alt)
+    st.download_button(
+        "All of them as JSON", found.json_text, "across.json", "application/json", on_click="ignore"
     )
 
 
@@ -139,7 +182,7 @@ def _next_test(chosen: Choices) -> None:
     listed_part(
         [
             f"{test['id'].replace('_', ' ')}: {test['reason']} About {test['bench_minutes']} minutes of bench time, "
-            f"risk to the unit {test['risk']}."
+            f"risk to the unit {test['risk']}. {test['firm_verdict']['told']}"
             for test in found["tests"]
         ]
         or ["No test would change the answer."]

@@ -17,6 +17,7 @@ OWN = "own file"
 NO_CLIMATE = "no climate"
 DRAFT = "draft-"  # before a draft's id
 LONG_WORK = ("limits", "next_test", "sensitivity", "pairs")  # done when a button asks for it
+MANY = ("sweep", "fleet")  # many answers at once, worked out with a bar
 FIRST = {BATTERY: "unit_three", OUTING: "trolling_day", CLIMATE: NO_CLIMATE}
 _KEY = re.compile(r"[a-z0-9_-]{1,80}")
 
@@ -28,6 +29,8 @@ def initial_state() -> None:
         st.session_state.setdefault(upload_key(kind), None)
     for subject in LONG_WORK:
         st.session_state.setdefault(wanted_key(subject), None)
+    for subject in MANY:
+        st.session_state.setdefault(many_key(subject), None)
 
 
 def remember_in_address() -> None:
@@ -74,6 +77,11 @@ def upload_key(kind: str) -> str:
 def wanted_key(subject: str) -> str:
     """Key of the digest of what long work was last asked for; None before."""
     return f"{subject}_wanted"
+
+
+def many_key(subject: str) -> str:
+    """Key of the last work of many answers: the digest of what was asked, and what came of it; None before."""
+    return f"{subject}_found"
 
 
 def use_profile(kind: str, key: str) -> None:

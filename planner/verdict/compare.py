@@ -97,13 +97,13 @@ class Comparison:
 
 
 def compare(records: Sequence[Record], outing: Outing, climate: Climate | None = None, draws: int = DRAWS,
-            seed: int = SEED, units: tuple[Record, ...] = ()) -> Comparison:  # fmt: skip
+            seed: int = SEED, units: tuple[Record, ...] = (), fits: Sequence[Fitted] = ()) -> Comparison:  # fmt: skip
     """Assess every battery on the outing. Each answer equals the single `assess` with the same draws and seed.
 
     units : records of a bank's units, where the outing names them; they carry the loads whichever record is
-    asked about.
+    asked about. fits : the records' models, where they are at hand.
     """
-    fits = [fit_record(record) for record in records]
+    fits = fits or [fit_record(record) for record in records]
     answers = [
         assess(record, outing, climate, draws, seed, fitted, units)
         for record, fitted in zip(records, fits, strict=True)
@@ -170,20 +170,25 @@ def _dominating(choice: Choice, others: Sequence[Choice]) -> tuple[str, ...]:
 
 
 def dominates(one: Choice, other: Choice) -> bool:
-    """Whether the first is nowhere worse than the second and somewhere better.
+    """Whether the first is nowhere worse than the second and somewhere better."""
+    return bool(standing(one, other))
+
+
+def standing(one: Choice, other: Choice) -> bool | None:
+    """Where the first is nowhere worse than the second: whether it is somewhere better. None where it is worse.
 
     Looked at: verdict, pessimistic runtime, price, mass, and hours of charging lost in the cold. What is not
-    known of both is left out; what is known of one only cannot be compared, so neither dominates.
+    known of both is left out; what is known of one only cannot be compared, which counts as worse.
     """
     first, second = one.answer.record, other.answer.record
     if first.price is not None and second.price is not None and first.currency != second.currency:
-        return False
+        return None
     better = False
     for mine, theirs in zip(_virtues(one), _virtues(other), strict=True):
         if mine is None and theirs is None:
             continue
         if mine is None or theirs is None or mine < theirs:
-            return False
+            return None
         better = better or mine > theirs
     return better
 

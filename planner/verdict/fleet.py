@@ -85,26 +85,33 @@ class Fleet:
         return dict(counted.most_common())
 
 
-def read_buyers(path: Path) -> tuple[Buyer, ...]:
+def buyers_of(files: Mapping[str, Path]) -> tuple[Buyer, ...]:
+    """A buyer for each outing file, by name. Raises InputRefused."""
+    return tuple(Buyer(name, _opened(file)) for name, file in files.items())
+
+
+def read_buyers(path: Path, files: Mapping[str, Path] | None = None) -> tuple[Buyer, ...]:
     """Buyers from a folder of outing files, or from a CSV of them.
+
+    files : the only outing files a CSV may name, by name; those of its folder when None.
 
     A CSV has a column `outing`, the file's name from the CSV's folder; perhaps `buyer`; and for every further key of
     the outing a column headed KEY, or KEY (UNIT) with bare numbers below; an empty cell leaves the file's value.
     Raises InputRefused for what cannot be read at all; an outing that may not be is told of its buyer alone.
     """
     if path.is_dir():
-        files = sorted(path.glob("*.toml"))
-        if not files:
+        found = sorted(path.glob("*.toml"))
+        if not found:
             raise _refused(
                 path, "(file)", "a folder without a .toml file", "a folder of outing files", "Name another."
             )
-        return tuple(Buyer(file.stem, _opened(file)) for file in files)
+        return buyers_of({file.stem: file for file in found})
     rows = _rows(path)
     heads = [head.strip() for head in rows[0]] if rows else []
     if FILE not in heads:
-        found = f"headed {', '.join(heads)[:80] or 'nothing'}"
+        headed = f"headed {', '.join(heads)[:80] or 'nothing'}"
         fix = "Add the column outing, with the name of an outing file in each row."
-        raise _refused(path, "(file)", found, "a column outing", fix)
+        raise _refused(path, "(file)", headed, "a column outing", fix)
     opened: dict[Path, SweptFile] = {}
     buyers = []
     for number, cells in enumerate(rows[1:], start=2):
@@ -112,13 +119,23 @@ def read_buyers(path: Path) -> tuple[Buyer, ...]:
         if not row.get(FILE):
             fix = "Fill in the cell."
             raise _refused(path, f"row {number}", "without an outing", "the name of an outing file", fix)
-        file = path.parent / row[FILE]
+        file = _named(path, row[FILE], files, number)
         if file not in opened:
             opened[file] = _opened(file)
         own = opened[file]
         named = row.get(BUYER) or f"row {number}"
         buyers.append(Buyer(named, own, _changes(own.values, row, path)))
     return tuple(buyers)
+
+
+def _named(path: Path, name: str, files: Mapping[str, Path] | None, number: int) -> Path:
+    """The file a row names. Raises InputRefused for one that is not among the files."""
+    if files is None:
+        return path.parent / name
+    if name not in files:
+        known = ", ".join(sorted(key for key in files if not key.endswith(".toml")))[:200]
+        raise _refused(path, f"row {number}", name[:80], f"one of {known}", "Name one of them.")
+    return files[name]
 
 
 def _opened(path: Path) -> SweptFile:

@@ -54,7 +54,7 @@ class Steps:
 
     further, nearer : steps of the scan, rising from above 0, falling from below. off_grid : the present value is none
     of the steps, so that step 0 is only the nearest one. refits : another record at every step. ratio : of what
-    is asked at one step to what is asked at the last; None where it is not even.
+    is asked at one step to what is asked at the last; None where it is not even. stretches : by lasting longer.
     """
 
     id: str
@@ -66,6 +66,7 @@ class Steps:
     off_grid: bool = False
     refits: bool = False
     ratio: float | None = None
+    stretches: bool = False
 
 
 def load_steps(here: Case) -> Steps | str:
@@ -94,7 +95,7 @@ def duration_steps(here: Case) -> Steps | str:
         return longer.duration_s <= LONGEST_S and count_pieces(longer.duration_s, longer.loads) <= MOST_PIECES
 
     further = [step for step in _steps(LONGER) if bearable(step)]
-    return Steps("duration", "h", value, stretched, further, _steps(LESS), ratio=RATIO)
+    return Steps("duration", "h", value, stretched, further, _steps(LESS), ratio=RATIO, stretches=True)
 
 
 def cell_steps(here: Case) -> Steps | str:

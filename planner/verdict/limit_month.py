@@ -6,6 +6,7 @@ year of charging is judged as it is.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -52,10 +53,8 @@ def month_limit(asking: Asking) -> MonthLimit:
         kelvin = max(float(cold_k[order[step]]), COLDEST_K)
         return Case(asking.record, replace(asking.outing, cell_k=kelvin, ambient_k=kelvin))
 
-    steps = Steps(
-        MONTH, "month", lambda step: NAMES[order[step]], case, range(1, 12), (), off_grid=True
-    )
-    table = Table(asking, steps, Probe("", None, 0.0, 0.0))
+    steps = Steps(MONTH, "month", lambda step: NAMES[order[step]], case, range(1, 12), (), off_grid=True)
+    table = Table(asking, steps, Probe("", None, 0.0, math.nan, math.nan))
     searched = (NAMES[order[0]], NAMES[order[11]])
     rough = next((step for step in range(12) if table.rough(step)), 12)
     good = _first(table.good, rough)

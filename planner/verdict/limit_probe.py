@@ -6,17 +6,23 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtri
 
+from planner.battery.draws import Scenarios
 from planner.battery.fit import Fitted, fit_record
 from planner.outing.schema import Outing
 from planner.record.schema import Record
-from planner.verdict.assess import Assessment, assess, judge
+from planner.verdict.assess import Assessment, judge
+from planner.verdict.batch import draw, run_scenarios
+from planner.verdict.bench import Bench, bench_of
 from planner.verdict.boundary import settle
-from planner.verdict.centre import centre_batch
+from planner.verdict.centre import centre_scenarios
 from planner.verdict.check import GOOD, Check
 from planner.verdict.limit_inputs import Case, Steps
 from planner.winter.schema import Climate
+
+Floats = NDArray[np.float64]
 
 MOST_SECANTS = 10
 FIRST_STRIDE = 8  # steps, where nothing tells how far
@@ -26,14 +32,16 @@ FIRST_STRIDE = 8  # steps, where nothing tells how far
 class Probe:
     """One assessment of a changed case: the verdict, and the first check that decides it.
 
-    completes : share of the draws that last to the outing's end. spread : standard deviation of the runtime's
-    logarithm over the draws, 0 where it is not known.
+    completes : share of the draws that last to the outing's end. charge_spare, time_spare : logarithm of usable
+    charge over the outing's, and of runtime over its length, that the chosen share of draws has at least; NaN where
+    neither is known.
     """
 
     verdict: str
     check: Check | None
     completes: float
-    spread: float
+    charge_spare: float
+    time_spare: float
 
     @property
     def good(self) -> bool:
@@ -45,35 +53,68 @@ class Probe:
         return self.good and self.completes >= confidence
 
 
-@dataclass(frozen=True, slots=True)
+class Tested:
+    """A battery of the probes: what follows from its record, and its scenarios, drawn once for all its outings.
+
+    Scenarios hang on the number of loads and the layout of the bank alone; no limit moves either.
+    """
+
+    def __init__(self, record: Record, fitted: Fitted, units: tuple[Record, ...] = ()) -> None:
+        self.bench: Bench = bench_of(record, fitted)
+        self.units = units
+        self._drawn: dict[int, Scenarios] = {}
+        self._centre: Scenarios | None = None
+
+    def answer(self, outing: Outing, climate: Climate | None, draws: int, seed: int) -> Assessment:
+        """The whole answer, as `fit` gives it; with no draws that of the centre alone."""
+        batch = run_scenarios(
+            self.bench.record, outing, self.bench.fitted, self._scenarios(outing, draws, seed), self.units
+        )
+        return judge(batch, climate, draws, seed, self.bench)
+
+    def _scenarios(self, outing: Outing, draws: int, seed: int) -> Scenarios:
+        fitted = self.bench.fitted
+        if not draws:
+            self._centre = self._centre or centre_scenarios(outing, fitted, self.units)
+            return self._centre
+        if draws not in self._drawn:
+            self._drawn[draws] = draw(outing, fitted, draws, seed, self.units)
+        return self._drawn[draws]
+
+
 class Asking:
     """What stays the same of all probes. fitted : the record's model. confidence : the chosen share of draws."""
 
-    record: Record
-    outing: Outing
-    climate: Climate | None
-    draws: int
-    seed: int
-    fitted: Fitted
-    units: tuple[Record, ...]
-    confidence: float
+    def __init__(self, record: Record, outing: Outing, climate: Climate | None, draws: int, seed: int,
+                 fitted: Fitted, units: tuple[Record, ...], confidence: float) -> None:  # fmt: skip
+        self.record, self.outing, self.climate = record, outing, climate
+        self.draws, self.seed, self.confidence = draws, seed, confidence
+        self.own = Tested(record, fitted, units)
+
+    def tested(self, record: Record) -> Tested:
+        """What is known of a case's battery: the one asked about, or one changed from it."""
+        return self.own if record is self.record else Tested(record, fit_record(record))
 
     def exact(self, case: Case) -> Assessment:
         """The whole answer to a case, as `fit` gives it."""
-        fitted = self.fitted if case.record is self.record else fit_record(case.record)
-        units = self.units if case.record is self.record else ()
-        return assess(case.record, case.outing, self.climate, self.draws, self.seed, fitted, units)
+        return self.tested(case.record).answer(case.outing, self.climate, self.draws, self.seed)
 
     def probe(self, answer: Assessment) -> Probe:
         """What a search needs of an answer."""
+        covered = answer.covered
         times = answer.batch.runtime_s()[answer.batch.draws]
-        spread = (
-            float(np.log(times).std())
-            if len(times) and np.isfinite(times).all() and (times > 0.0).all()
-            else 0.0
-        )
+        charge = self._spare(covered.draw_usable_c, covered.draw_need_c)
+        time = self._spare(times, np.full(len(times), answer.outing.duration_s))
         first = answer.deciding[0] if answer.deciding else None
-        return Probe(answer.verdict, first, answer.runtime.completes, spread)
+        return Probe(answer.verdict, first, answer.runtime.completes, charge, time)
+
+    def _spare(self, able: Floats, need: Floats) -> float:
+        """Logarithm of the ratio that the chosen share of draws has at least."""
+        if not len(need) or not (need > 0.0).all():
+            return math.nan
+        lasting = math.ceil(self.confidence * len(need) - 1e-9)  # so many are to last
+        least = float(np.sort(able / need)[-lasting])
+        return math.log(least) if 0.0 < least < math.inf else math.nan
 
 
 class Table:
@@ -84,12 +125,20 @@ class Table:
         self.exact: dict[int, Probe] = {} if steps.off_grid else {0: present}
         self._rough: dict[int, bool] = {}
         self._slack: dict[int, float] = {}
+        self._cases: dict[int, tuple[Tested, Outing]] = {}
 
     def at(self, step: int) -> Probe:
         """The exact answer at a step."""
         if step not in self.exact:
-            self.exact[step] = self.asking.probe(self.asking.exact(self.steps.case(step)))
+            self.exact[step] = self.asking.probe(self._answer(step, self.asking.draws))
         return self.exact[step]
+
+    def _answer(self, step: int, draws: int) -> Assessment:
+        if step not in self._cases:
+            case = self.steps.case(step)
+            self._cases[step] = self.asking.tested(case.record), case.outing
+        tested, outing = self._cases[step]
+        return tested.answer(outing, self.asking.climate, draws, self.asking.seed)
 
     def good(self, step: int) -> bool:
         """Whether the exact answer is good."""
@@ -102,10 +151,7 @@ class Table:
     def rough(self, step: int) -> bool:
         """Whether the answer at the centre of all inputs is good; it hardly ever differs from the exact one."""
         if step not in self._rough:
-            asking, case = self.asking, self.steps.case(step)
-            fitted = asking.fitted if case.record is asking.record else fit_record(case.record)
-            batch = centre_batch(case.record, case.outing, fitted, asking.units)
-            answer = judge(batch, asking.climate, 0, asking.seed)
+            answer = self._answer(step, 0)
             self._rough[step], self._slack[step] = answer.verdict in GOOD, _slack(answer)
         return self._rough[step]
 
@@ -165,11 +211,14 @@ def _deviations(table: Table, step: int) -> float:
 
 
 def _first_guess(table: Table, inside: int) -> int:
-    """As far back as the runtime's spread makes the missing deviations, where steps are even."""
-    spread, ratio = table.at(inside).spread, table.steps.ratio
-    if ratio is None or spread <= 0.0:
+    """As far as the chosen share can spare: time at `inside`, or charge at a step where most are known to last."""
+    ratio, known, spare = table.steps.ratio, inside, table.at(inside).time_spare
+    if not table.steps.stretches:
+        known = max(table.exact, key=lambda step: table.exact[step].completes)
+        spare = table.exact[known].charge_spare
+    if ratio is None or not math.isfinite(spare):
         return inside - FIRST_STRIDE
-    return inside + math.floor(_deviations(table, inside) * spread / math.log(ratio))
+    return min(known + math.floor(spare / math.log(ratio)), inside - 1)
 
 
 def _secant(table: Table, one: int, other: int) -> int:

@@ -14,10 +14,18 @@ from planner.record.instrument import current_limit
 from planner.record.schema import CapacityTest
 from planner.verdict.assess import Assessment
 from planner.verdict.batch import DEFAULT_CUTOFF_V
-from planner.verdict.bench_plan import BENCH_K, broken_off, current_to_show, discharged, meter_for_current
+from planner.verdict.bench_plan import (
+    BENCH_K,
+    broken_off,
+    current_to_show,
+    discharged,
+    held,
+    meter_for_current,
+)
 from planner.verdict.check import DOES_NOT_FIT, Told
 from planner.verdict.energy import drawing_mean_a, in_tested_band, load_evidence
 from planner.verdict.next_current import COLD_SOAK_MIN, HALF_WAY, open_demands
+from planner.verdict.outcomes import Outcomes, either, holds, spread_over
 from planner.verdict.proposal import Found, Pointless, Proposal, judged_with, made_good, open_checks
 from planner.verdict.replay import run_discharge
 
@@ -130,13 +138,32 @@ def _proposal(base: Assessment, name: str, test: CapacityTest, share: float, cha
     if not set(changes) & {"peak_current", "bank", "terminal_heat"}:
         poor = _expected(base, test.current_a or 0.0, test.at.cell_k, BAD)
     failed = judged_with(base, (poor,)).verdict if poor is not None else DOES_NOT_FIT
+    outcomes = _outcomes(base, test, share, changes, after.verdict, failed)
     soak = COLD_SOAK_MIN if test.at.cell_k < COLD_K else 0
     minutes = SET_UP_MIN + soak + 2 * math.ceil(test.duration_s / SECONDS_PER_MINUTE / 5.0) * 5
     parts = {"current_a": test.current_a, "charge_c": test.charge_c, "cell_k": test.at.cell_k, "changes": changes,
              "likely": share == LIKELY[0], "passed": after.verdict, "failed": failed,
              "error_a": current_limit(test.at.instrument, test.mean_current_a).half_width}  # fmt: skip
     return Proposal(name, "battery", (test,), test.current_a, test.duration_s, test.at.cell_k, changes, after.verdict,
-                    failed, minutes, "low", Told("discharge", parts))  # fmt: skip
+                    failed, minutes, "low", Told("discharge", parts), outcomes)  # fmt: skip
+
+
+def _outcomes(base: Assessment, test: CapacityTest, share: float, changes: tuple[str, ...], passed: str,
+              failed: str) -> Outcomes:  # fmt: skip
+    """The answers over the charges that the model may read; where a pull is shown, whether the unit holds it."""
+    if set(changes) & {"peak_current", "bank", "terminal_heat"}:
+        hold = held(test.mean_current_a, test.duration_s, test.at.cell_k, test.at.instrument)
+        return either(passed, failed, holds(base.envelope, (hold,)))
+
+    def verdict_at(place: float) -> str:
+        if place == share:
+            return passed
+        if place == BAD:
+            return failed
+        reading = _expected(base, test.current_a or 0.0, test.at.cell_k, place)
+        return DOES_NOT_FIT if reading is None else judged_with(base, (reading,)).verdict
+
+    return spread_over(verdict_at)
 
 
 def _pointless(name: str, code: str) -> Pointless:

@@ -20,6 +20,7 @@ from planner.verdict.bench_plan import (
 )
 from planner.verdict.check import Told
 from planner.verdict.energy import load_evidence
+from planner.verdict.outcomes import either, holds
 from planner.verdict.proposal import RISKS, Found, Pointless, Proposal, judged_with, made_good
 
 SURGE_S = 30.0  # demands up to here are surges: starts, winches (common practice, no source)
@@ -147,7 +148,8 @@ def _judged(base: Assessment, name: str, own: list[Row], other: list[Row]) -> Fo
     return Proposal(
         name, "battery", used, tests[0].current_a, tests[0].duration_s, tests[0].at.cell_k, changes, after.verdict,
         failed.verdict, sum(_minutes(test) for test in used), _risk(base, used), Told("show_current", parts),
-        beside, tuple(point for row in own for point in row[2]),
+        either(after.verdict, failed.verdict, holds(base.envelope, used)), beside,
+        tuple(point for row in own for point in row[2]),
     )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from planner.install.joints import SOUND_CONTACTS_OHM
 from planner.outing.schema import Outing
 from planner.verdict.assess import Assessment
 from planner.verdict.check import Told
+from planner.verdict.outcomes import either
 from planner.verdict.peak import recovery_of
 from planner.verdict.proposal import Found, Pointless, Proposal, judged, made_good, open_checks
 
@@ -75,8 +76,9 @@ def _of_the_need(base: Assessment, name: str, outing: Outing, duration_s: float 
         return _pointless(name, otherwise)
     told = Told(code, {"changes": changes, "passed": after.verdict, "failed": base.verdict})
     return Proposal(
-        name, "outing", (), None, duration_s, None, changes, after.verdict, base.verdict, minutes, "low", told
-    )
+        name, "outing", (), None, duration_s, None, changes, after.verdict, base.verdict, minutes, "low", told,
+        either(after.verdict, base.verdict, None),
+    )  # fmt: skip
 
 
 def trip_recovery(base: Assessment) -> Found:
@@ -89,7 +91,7 @@ def trip_recovery(base: Assessment) -> Found:
         return _pointless("trip_recovery", "need_demonstrated")
     told = Told("recovery", {"changes": ("recovery",), "passed": base.verdict, "failed": base.verdict})
     return Proposal("trip_recovery", "battery", (), None, None, None, ("recovery",), base.verdict, base.verdict, 60,
-                    "high", told)  # fmt: skip
+                    "high", told, either(base.verdict, None, None, None))  # fmt: skip
 
 
 def without_effect(base: Assessment) -> list[Found]:

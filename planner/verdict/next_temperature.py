@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 
-from planner.battery.terminals import BOUND_WINDOW_S, PRIOR_TAU_S, fit_terminals
+from planner.battery.terminals import BOUND_WINDOW_S, PRIOR_TAU_S, TerminalModel, fit_terminals
 from planner.constants import SECONDS_PER_MINUTE, ZERO_CELSIUS_K
 from planner.outing.exceedance import rms_a, rolling_rms_a
 from planner.record.instrument import temperature_limit
-from planner.record.schema import ColdChargeTest, Instrument
+from planner.record.schema import ColdChargeTest, Instrument, TerminalTest
 from planner.verdict.assess import Assessment
 from planner.verdict.bench_plan import charging_tried, probe_of, terminals_read
 from planner.verdict.check import DOES_NOT_FIT, NOT_PROVEN, Told
 from planner.verdict.energy import load_evidence
 from planner.verdict.need import need_of
+from planner.verdict.outcomes import Outcomes, between, either, normal, spread_over
 from planner.verdict.proposal import Found, Pointless, Proposal, judged_with, made_good, open_checks
 from planner.verdict.winter_check import winter_unit
 
@@ -54,15 +55,29 @@ def terminal_test(base: Assessment) -> Found:
         changes = made_good(base, after)
         if changes:
             failed = judged_with(base, (terminals_read(current, poor, tau, times, probe),)).verdict
+            outcomes = _rises(base, model, test) if model is not None else either(after.verdict, failed, None)
             parts = {"current_a": current, "rms_a": rms, "rise_k": rise_k, "changes": changes, "failed": failed,
                      "passed": after.verdict, "limit_k": base.outing.terminal_limit_k}  # fmt: skip
             risk = (
                 "low" if any(held.covers(current, times[-1]) for held in base.envelope.passes) else "medium"
             )
             return Proposal("terminal", "battery", (test,), current, times[-1], test.ambient_k, changes, after.verdict,
-                            failed, READ_MIN[-1] + 30, risk, Told("terminals", parts))  # fmt: skip
+                            failed, READ_MIN[-1] + 30, risk, Told("terminals", parts), outcomes)  # fmt: skip
     claimed = load_evidence(base.batch) == "claimed"
     return _pointless("terminal", "load_is_claimed" if claimed else "too_hot_by_any_reading")
+
+
+def _rises(base: Assessment, model: TerminalModel, test: TerminalTest) -> Outcomes:
+    """The answers over the rises that the reading at hand leaves likely."""
+    rise_ss_k = model.rise_ss_k * (test.current_a / model.current_a) ** 2
+    times = [seconds for seconds, _ in test.readings]
+
+    def verdict_at(place: float) -> str:
+        rise_k = rise_ss_k * math.exp(model.u_rise_rel * normal(place))
+        read = terminals_read(test.current_a, rise_k, model.tau_s, times, test.at.instrument)
+        return judged_with(base, (read,)).verdict
+
+    return spread_over(verdict_at)
 
 
 def cold_charge_tests(base: Assessment) -> list[Found]:
@@ -151,8 +166,12 @@ def _tried(base: Assessment, name: str, tests: tuple[ColdChargeTest, ...]) -> Fo
     code = "warming_leg" if warming else "both_legs"
     code += "_tell_harm" if changes == (EXPOSURE,) else ""
     risk = "low" if warming else "medium"
+    assert base.winter is not None
+    gate = base.winter.gate
+    share = between(tests[-1].at.cell_k, gate.resume_low_k, gate.resume_high_k) if warming else None
+    outcomes = either(after.verdict, failed, share)
     return Proposal(name, "battery", tests, None, None, tests[0].at.cell_k, changes, after.verdict, failed,
-                    WARMING_MIN if warming else COLD_MIN, risk, Told(code, parts))  # fmt: skip
+                    WARMING_MIN if warming else COLD_MIN, risk, Told(code, parts), outcomes)  # fmt: skip
 
 
 def _settles(base: Assessment, after: Assessment) -> bool:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from planner.battery.circuit import warmth
 from planner.battery.current_evidence import Pass
@@ -26,8 +25,6 @@ from planner.verdict.check import DOES_NOT_FIT, FITS, NOT_PROVEN, Amount, Check,
 from planner.verdict.energy import load_evidence
 from planner.verdict.need import Need
 
-Floats = NDArray[np.float64]
-
 
 @dataclass(frozen=True, slots=True)
 class Peak:
@@ -43,29 +40,59 @@ class Peak:
         return DEMONSTRATED if self.worst is None else self.zones[self.worst].name
 
 
+@dataclass(frozen=True, slots=True)
+class _Around:
+    """What surrounds a point of the need: lowest charge, least headroom [V], coldest and warmest cells [K]."""
+
+    soc: float
+    head_v: float
+    cold_k: float
+    warm_k: float
+
+
 def find_peak(batch: Batch, envelope: Envelope, need: Need) -> Peak:
     """Points of the need and the zone of each, by the passes that speak for its cells and charge."""
     found = points(need.trace)
-    low = np.minimum(need.trace.start_a, need.trace.end_a)
-    high = np.maximum(need.trace.start_a, need.trace.end_a)
     resistance: dict[float, float] = {}  # by temperature, worked out once for all points
-    zones = tuple(_zone(batch, envelope, need, point, low, high, resistance) for point in found)
+    zones = tuple(
+        _zone(batch, envelope, point, around, resistance)
+        for point, around in zip(found, _surroundings(batch, need, found), strict=True)
+    )
     where = [(point.current_a, point.duration_s) for point in found]
     return Peak(found, zones, worst(where, zones) if found else None)
 
 
-def _zone(batch: Batch, envelope: Envelope, need: Need, point: Point, low: Floats, high: Floats,
+def _surroundings(batch: Batch, need: Need, found: tuple[Point, ...]) -> list[_Around]:
+    """Of every point: over the pieces that reach its current, or that its window touches."""
+    edges, cutoff = need.trace.edges_s, batch.setup.cutoff_v
+    high = np.maximum(need.trace.start_a, need.trace.end_a)
+    falling = np.argsort(-high, kind="stable")
+    reached = -high[falling]
+    rows = (need.soc, need.v90_v, need.cell_k, -need.cell_k)
+    running = [
+        np.minimum.accumulate(row[falling]) for row in rows
+    ]  # least so far, from the largest current on
+    around = []
+    for point in found:
+        if point.basis == "run":
+            last = int(np.searchsorted(reached, -point.threshold_a * (1.0 - 1e-9), side="right")) - 1
+            soc, volts, cold, warm = (float(row[last]) for row in running)
+        else:
+            touched = (edges[1:] > point.start_s) & (edges[:-1] < point.start_s + point.duration_s)
+            soc, volts, cold, warm = (float(row[touched].min()) for row in rows)
+        around.append(_Around(soc, volts - cutoff, cold, -warm))
+    return around
+
+
+def _zone(batch: Batch, envelope: Envelope, point: Point, around: _Around,
           resistance: dict[float, float]) -> Zone:  # fmt: skip
-    edges = need.trace.edges_s
-    if point.basis == "run":
-        touched = high >= point.threshold_a * (1.0 - 1e-9)
-    else:
-        touched = (edges[1:] > point.start_s) & (edges[:-1] < point.start_s + point.duration_s)
-    soc = float(need.soc[touched].min())
-    head = float(need.v90_v[touched].min()) - batch.setup.cutoff_v
-    cells = need.cell_k[touched]
-    ends = (float(cells.min()), float(cells.max()))
-    covering = [held.cell_k for held in covering_passes(envelope, point.current_a, point.duration_s)]
+    soc, head, ends = around.soc, around.head_v, {around.cold_k, around.warm_k}
+    covers = covering_passes(envelope, point.current_a, point.duration_s)
+    covering = [held.cell_k for held in covers]
+    if (
+        len(covering) > 2
+    ):  # a pass speaks between its own temperature and another's, so the outermost say it all
+        covering = [min(covering), max(covering)]
 
     def speaks(held: Pass) -> bool:
         if not speaks_at_charge(held, soc, head):
@@ -78,7 +105,7 @@ def _zone(batch: Batch, envelope: Envelope, need: Need, point: Point, low: Float
             for kelvin in ends
         )
 
-    return classify(envelope, point.current_a, point.duration_s, speaks)
+    return classify(envelope, point.current_a, point.duration_s, speaks, covers)
 
 
 def _resistance(batch: Batch, kelvin: float, known: dict[float, float]) -> float:

@@ -10,6 +10,7 @@ from planner.record.schema import Record
 from planner.verdict.assess import Assessment, assess, judge
 from planner.verdict.bench_plan import PlannedTest, with_tests
 from planner.verdict.check import GOOD, Told
+from planner.verdict.outcomes import Outcomes
 
 RISKS = ("low", "medium", "high")
 
@@ -21,7 +22,8 @@ class Proposal:
     tests : what goes into the record; empty where nothing does. file : battery | outing.
     current_a, duration_s, cell_k : of the test itself, None where it has none.
     changes : checks that become good. passed, failed : the overall verdict either way, failed None where the
-    test has no other outcome. together_with : ids whose tests stand in the same record. points : (A, s) it covers.
+    test has no other outcome. outcomes : how likely each answer is, as far as anything tells.
+    together_with : ids whose tests stand in the same record. points : (A, s) it covers.
     """
 
     id: str
@@ -36,6 +38,7 @@ class Proposal:
     minutes: int
     risk: str
     reason: Told
+    outcomes: Outcomes
     together_with: tuple[str, ...] = ()
     points: tuple[tuple[float, float], ...] = ()
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from planner.explain.across_answer import across_json
 from planner.explain.bank_or_bigger_answer import ways_json
 from planner.explain.compare_answer import compare_json
 from planner.explain.limits_answer import NAMES, limits_json
@@ -15,6 +16,7 @@ from planner.record.reader import read_record
 from planner.screens.plain_text import plain
 from planner.verdict.bank_or_bigger import bank_or_bigger
 from planner.verdict.compare import compare
+from planner.verdict.compare_across import compare_across
 from planner.verdict.limits import find_limits
 from planner.verdict.next_test import next_tests
 
@@ -36,10 +38,25 @@ def test_the_table_is_that_of_the_command(
     table = page.dataframe[0].value
     assert list(table["Battery"]) == [row["battery"] for row in told["rows"]]
     assert list(table["Verdict"]) == [row["verdict"] for row in told["rows"]]
-    # the table shows thousandths of an hour
-    assert list(table["Middle (h)"]) == pytest.approx(
-        [row["nominal_h"] for row in told["rows"]], abs=0.000501
-    )
+    # the table shows hundredths of an hour
+    assert list(table["Middle (h)"]) == [round(row["nominal_h"], 2) for row in told["rows"]]
+    assert not any("_" in text for text in table["Decided by"])  # a question's name, not its key
+
+
+def test_several_outings_are_those_of_the_command(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("compare_page", battery_chosen="unit_one", outing_chosen="anchor_winch")
+    page.multiselect(key="compared").set_value(["unit_four"])
+    page.multiselect(key="outings_across").set_value(["kayak_evening"]).run()
+    assert not page.exception
+    outings = [
+        read_outing(PROFILES / "outings" / f"{name}.toml") for name in ("anchor_winch", "kayak_evening")
+    ]
+    found = compare_across([record("unit_one"), record("unit_four")], outings)
+    table = next(frame.value for frame in page.dataframe if "Outing" in frame.value)
+    cells = [row for one in across_json(found)["batteries"] for row in one["each"]]
+    assert list(table["Verdict"]) == [row["verdict"] for row in cells]
+    assert list(table["At least, in nine of ten (h)"]) == [round(row["p10_h"], 2) for row in cells]
+    assert any("Best for all: Demo unit one" in block.value for block in page.markdown)
 
 
 def test_the_next_tests_are_those_of_the_command(open_page: Callable[..., AppTest]) -> None:

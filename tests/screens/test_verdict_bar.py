@@ -11,7 +11,8 @@ from streamlit.testing.v1 import AppTest
 from planner.screens.unit_choice import SWITCH
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-PAGES = ("fit_page", "enter_page", "winter_page", "wiring_page", "compare_page", "bench_page", "library_page")
+PAGES = ("fit_page", "enter_page", "winter_page", "wiring_page", "compare_page", "bench_page", "many_page",
+         "after_page", "library_page")  # fmt: skip
 
 
 @pytest.mark.parametrize("name", PAGES)

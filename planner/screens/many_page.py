@@ -1,0 +1,127 @@
+"""Page "Many at once": the answer over ranges of the files' numbers, and one battery for many buyers."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from functools import partial
+
+import streamlit as st
+
+from planner.screens.answering import Asked
+from planner.screens.choosing import choose
+from planner.screens.fit_parts import listed_part, problems_part, shown_table_part, table_part
+from planner.screens.given import Upload
+from planner.screens.many_view import MOST_ROWS, ManyView, Tell, fleet_view, sweep_view
+from planner.screens.reading import Choices, Refused, worked
+from planner.screens.shelf import choosable
+from planner.screens.state import OUTING, initial_state, many_key
+from planner.screens.unit_choice import said
+
+TITLE = "Many at once"
+EXAMPLE = "ambient=0 degC:25 degC:6"
+TABLE_MB, MOST_POINTS = 2, MOST_ROWS
+
+
+def show() -> None:
+    """The choices, then ranges of numbers, then many buyers."""
+    initial_state()
+    st.title(TITLE, anchor=False)
+    with st.container(border=True):
+        asked = choose()
+    if asked is None:
+        st.markdown("Upload your file above to get an answer.")
+        return
+    _sweep(asked)
+    _fleet(asked)
+
+
+def _sweep(asked: Asked) -> None:
+    st.header("The answer over ranges of numbers", anchor=False)
+    typed = st.text_area(
+        "Ranges, one a line", EXAMPLE, key="sweep_ranges", persist_state="session",
+        help="KEY=LOW:HIGH:N or KEY=A;B;C, such as load.1.current=5 A:60 A:12. A key of the outing, or of another file "
+        "as battery.KEY or climate.KEY; loads are counted from 1. Several lines make every pair of their values.",
+    )  # fmt: skip
+    points = st.number_input(
+        "Points drawn over the ranges instead of every pair (0: every pair)", 0, MOST_POINTS, 0,
+        key="sweep_points", persist_state="session",
+    )  # fmt: skip
+    varied = [line.strip() for line in typed.splitlines() if line.strip()]
+    digest = _digest(Choices((asked.battery,), asked.outing, asked.climate).digest, *varied, str(points))
+    if st.button("Work out every row", key="do_sweep"):
+        st.session_state[many_key("sweep")] = (
+            digest,
+            _with_bar(partial(sweep_view, asked, varied, points or None)),
+        )
+    found = _last("sweep", digest)
+    if isinstance(found, ManyView):
+        st.markdown(f"**{said(found.finding)}.** Each row at the middle of all inputs.")
+        shown_table_part("rows", found.table, "One row for each set of values")
+        st.download_button("Rows as the command writes them (CSV)", found.csv_text, "sweep.csv", "text/csv",
+                           on_click="ignore")  # fmt: skip
+
+
+def _fleet(asked: Asked) -> None:
+    st.header("One battery for many buyers", anchor=False)
+    outings = {key: entry for key, entry in choosable(OUTING).items() if entry.given.path is not None}
+    chosen = st.multiselect(
+        "Outings of the buyers", list(outings), default=list(outings), key="fleet_outings",
+        persist_state="session", format_func=lambda key: outings[key].label,
+    )  # fmt: skip
+    file = st.file_uploader(
+        "Or a table of buyers (CSV)", type=["csv"], key="fleet_table", max_upload_size=TABLE_MB,
+        help="A column outing with the name of an outing in the library; perhaps buyer; and one for each key that is "
+        "the buyer's own, headed as in load.1.current (A).",
+    )  # fmt: skip
+    table = None if file is None else Upload(file.name, file.getvalue())
+    choices = Choices((asked.battery,), None, asked.climate)
+    given = [outings[key].given.digest for key in (outings if table is not None else chosen)]
+    text = "" if table is None else hashlib.sha256(table.data).hexdigest()
+    digest = _digest(choices.digest, *given, text)
+    if st.button("Answer every buyer", key="do_fleet", disabled=not chosen and table is None):
+        paths = {key: entry.given.path for key, entry in outings.items() if entry.given.path is not None}
+        st.session_state[many_key("fleet")] = (
+            digest,
+            _with_bar(
+                lambda tell: worked(choices, lambda inputs: fleet_view(inputs, paths, chosen, table, tell))
+            ),
+        )
+    found = _last("fleet", digest)
+    if isinstance(found, ManyView):
+        st.markdown(f"**{said(found.finding)}.**")
+        if found.reasons:
+            st.markdown("What stands in the way; a buyer may have several reasons:")
+            listed_part(found.reasons)
+        table_part("buyers", found.table, "One row for each buyer")
+        st.download_button("All columns (CSV)", found.csv_text, "fleet.csv", "text/csv", on_click="ignore")
+        st.download_button(
+            "Buyers as JSON", found.json_text or "", "fleet.json", "application/json", on_click="ignore"
+        )
+
+
+def _with_bar(work: Callable[[Tell], ManyView | Refused]) -> ManyView | Refused:
+    """The work's answer, a bar moving meanwhile."""
+    bar = st.progress(0.0, "Starting …")
+    found: ManyView | Refused = work(
+        lambda done, rows: bar.progress(done / max(rows, 1), f"{done:,} of {rows:,}")
+    )
+    bar.empty()
+    return found
+
+
+def _last(subject: str, digest: str) -> ManyView | None:
+    """What was worked out of just these inputs; its problems are shown in its place."""
+    kept = st.session_state[many_key(subject)]
+    found = kept[1] if kept is not None and kept[0] == digest else None
+    if isinstance(found, Refused):
+        problems_part(found.problems, "This could not be worked out")
+        return None
+    return found
+
+
+def _digest(*parts: str) -> str:
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+
+
+show()

@@ -1,0 +1,146 @@
+"""What the page of many answers shows: the answer over ranges of numbers, and one battery for many buyers."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pandas as pd
+
+from planner.errors import InputRefused, Problem
+from planner.explain.fleet_answer import COLUMNS, fleet_json, fleet_row
+from planner.explain.next_test_sentences import CHECK_NAMES
+from planner.record.reader import read_record
+from planner.screens.answering import Asked
+from planner.screens.given import Given, Placed, Upload, placed, with_names_restored
+from planner.screens.reading import Inputs, Refused
+from planner.verdict.assess import DRAWS, SEED
+from planner.verdict.fleet import Buyer, Fleet, buyers_of, read_buyers, serve
+from planner.verdict.sweep import plan_sweep, run_blocks
+from planner.verdict.table_file import csv_line
+
+MOST_ROWS = 2000  # a page waits for its answer: more rows are for the command
+BLOCK = 50  # rows between two steps of the bar
+Tell = Callable[[int, int], object]  # done, of how many
+
+
+@dataclass(frozen=True, slots=True)
+class ManyView:
+    """Many answers: what they come to, the table, and the files to take along."""
+
+    finding: str
+    reasons: tuple[str, ...]
+    table: pd.DataFrame
+    csv_text: str
+    json_text: str | None = None
+
+
+def sweep_view(asked: Asked, varied: Sequence[str], points: int | None, tell: Tell) -> ManyView | Refused:
+    """The same rows as the command `sweep`, for at most MOST_ROWS of them."""
+    with ExitStack() as folders:
+        shown: dict[str, str] = {}
+        try:
+            battery, outing, climate = (
+                None if given is None else _on_disk(folders, given, shown)
+                for given in (asked.battery, asked.outing, asked.climate)
+            )
+            assert battery is not None and outing is not None
+            sweep = plan_sweep(outing, [read_record(battery)], varied, climate=climate, points=points)
+            if sweep.rows > MOST_ROWS:
+                fix = "Take fewer values, or use the command sweep, which has no such limit."
+                raise InputRefused(
+                    [Problem("ranges", "rows", f"{sweep.rows:,}", f"at most {MOST_ROWS:,} on this page", fix)]
+                )
+            rows = []
+            for block in run_blocks(sweep, block=BLOCK):
+                rows += block
+                tell(len(rows), sweep.rows)
+        except InputRefused as refused:
+            return Refused(with_names_restored(refused, lambda text: _restored(text, shown)))
+    columns = sweep.columns()
+    table = pd.DataFrame(rows, columns=list(columns)).rename(columns=CHECK_NAMES)
+    good = sum(str(row[columns.index("verdict")]).startswith("fits") for row in rows)
+    return ManyView(
+        f"It fits in {good:,} of {len(rows):,} rows", (), table.dropna(axis="columns", how="all"),
+        "".join(csv_line(row) for row in (columns, *rows)),
+    )  # fmt: skip
+
+
+def fleet_view(inputs: Inputs, outings: Mapping[str, Path], chosen: Sequence[str], table: Upload | None,
+               tell: Tell) -> ManyView | Refused:  # fmt: skip
+    """The same answers as the command `fleet`.
+
+    outings : files that a buyer may name, by key. chosen : keys of those to answer. table : a buyers' file, in place
+    of those that were chosen.
+    """
+    shown = {str(path): f"{key}.toml" for key, path in outings.items()}
+    try:
+        buyers = (
+            buyers_of({key: outings[key] for key in chosen}) if table is None else _buyers(table, outings)
+        )
+        served = []
+        for one in serve(inputs.records[0], buyers, inputs.climate, DRAWS, SEED):
+            served.append(one)
+            tell(len(served), len(buyers))
+    except InputRefused as refused:
+        return Refused(with_names_restored(refused, lambda text: _restored(text, shown)))
+    found = Fleet(inputs.records[0], tuple(served))
+    told = fleet_json(found)
+    causes = [f"{one['verdict']}, for {CHECK_NAMES[one['check']]}: {one['buyers']}" for one in told["causes"]]
+    rows = [fleet_row(one) for one in served]
+    return ManyView(
+        f"It fits {found.fitting} of {len(served)} buyers", tuple(causes), _fleet_table(told["rows"], shown),
+        "".join(csv_line(row) for row in (COLUMNS, *rows)), json.dumps(told, indent=2),
+    )  # fmt: skip
+
+
+def _fleet_table(rows: list[dict[str, str | float | None]], shown: Mapping[str, str]) -> pd.DataFrame:
+    def hours(key: str) -> list[float | None]:
+        return [None if row[key] is None else round(float(row[key] or 0.0), 2) for row in rows]
+
+    return pd.DataFrame(
+        {
+            "Buyer": [row["buyer"] for row in rows],
+            "Outing": [row["outing"] for row in rows],
+            "Verdict": [row["verdict"] or "outing refused" for row in rows],
+            "Needed (h)": hours("needed_h"),
+            "At least, in nine of ten (h)": hours("p10_h"),
+            "Middle (h)": hours("nominal_h"),
+            "Why": [_restored(str(row["why"] or row["refused"] or ""), shown) for row in rows],
+        }
+    )
+
+
+def _buyers(table: Upload, outings: Mapping[str, Path]) -> tuple[Buyer, ...]:
+    """The buyers of an uploaded table; a row names an outing by its key, with or without its ending."""
+    named = {name: path for key, path in outings.items() for name in (key, f"{key}.toml")}
+    with TemporaryDirectory(prefix="upload-") as folder:
+        path = Path(folder) / "buyers-upload.csv"
+        path.write_bytes(table.data)
+        try:
+            return read_buyers(path, named)
+        except InputRefused as refused:
+            shown = {str(path): table.name, path.name: table.name}
+            raise InputRefused(with_names_restored(refused, lambda text: _restored(text, shown))) from refused
+
+
+def _on_disk(folders: ExitStack, given: Given, shown: dict[str, str]) -> Path:
+    """Where the rows are read from. Raises InputRefused for a draft, which is no file yet."""
+    place: Placed = folders.enter_context(placed(given))
+    shown.update(place.shown)
+    if place.text is not None:
+        name = given.main.name if given.main is not None else "draft"
+        raise InputRefused(
+            [Problem(name, "(file)", "not saved yet", "a saved file", "Save it in the library first.")]
+        )
+    return place.path
+
+
+def _restored(text: str, shown: Mapping[str, str]) -> str:
+    for ours, theirs in shown.items():
+        text = text.replace(ours, theirs)
+    return text

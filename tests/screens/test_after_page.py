@@ -1,0 +1,42 @@
+"""The page after an outing has the numbers of the command `follow-up`. Demo data, invented."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+from streamlit.testing.v1 import AppTest
+
+from planner.cli import main
+from planner.screens.after_view import after_view
+from planner.screens.given import Given, Upload
+from planner.screens.plain_text import plain
+from planner.screens.reading import Choices, Refused, worked
+
+PROFILES = Path(__file__).resolve().parent.parent.parent / "profiles"
+LOG = PROFILES / "logs" / "outing_reservoir_invented.csv"
+CHOICES = Choices(
+    (Given(PROFILES / "batteries" / "unit_one.toml"),), Given(PROFILES / "outings" / "recorded_morning.toml")
+)
+
+
+def test_the_page_tells_what_the_command_tells(open_page: Callable[..., AppTest], capsys) -> None:
+    page = open_page("after_page", battery_chosen="unit_one", outing_chosen="recorded_morning")
+    page.selectbox(key="after_log").set_value(LOG.name).run()
+    assert not page.exception
+    assert main(["follow-up", "unit_one", "recorded_morning", str(LOG), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    table = page.dataframe[0].value
+    assert table["Found"][0] == round(told["runtime_h"]["found"], 2)
+    assert table["Predicted from"][1] == round(told["charge_Ah"]["p10"], 2)
+    assert plain(told["findings"][0]) in "\n".join(block.value for block in page.markdown)
+
+
+def test_an_upload_is_read_by_its_own_name_and_one_that_is_no_log_is_refused_by_it() -> None:
+    found = worked(CHOICES, lambda inputs: after_view(inputs, Upload("mine.csv", LOG.read_bytes())))
+    by_path = worked(CHOICES, lambda inputs: after_view(inputs, LOG))
+    assert json.loads(found.json_text)["charge_Ah"] == json.loads(by_path.json_text)["charge_Ah"]
+    refused = worked(CHOICES, lambda inputs: after_view(inputs, Upload("mine.csv", b"no log\n1\n")))
+    assert isinstance(refused, Refused)
+    assert refused.problems[0].file == "mine.csv"
