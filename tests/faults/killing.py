@@ -21,7 +21,7 @@ from planner.cli import main as command_line
 from planner.library.archive_zip import import_zip
 from planner.library.parcel import Parcel
 from planner.library.store import Library
-from tests.fuzz.subjects import RECORDED, log_csv
+from tests.fuzz.goods import RECORDED, log_csv
 from tests.library.saving_loop import is_whole, sealed
 from tests.library.saving_loop import main as saving_loop
 
