@@ -54,6 +54,8 @@ class Problem:
                 text = text[:LONGEST_QUOTED] + "…"
             if part.name == "value" and is_blank(text):
                 text = f'"{text}"'
+            if part.name == "key" and text and is_blank(text):
+                text = ascii(text)
             object.__setattr__(self, part.name, visible(text))
 
     def __str__(self) -> str:

@@ -131,16 +131,6 @@ def format_quantity(value_si: float, unit: str, digits: int) -> str:
     return f"{shown} {unit}"
 
 
-def conductor_area_m2(text: str) -> float:
-    """Cross-section [m2] of a conductor given as "AWG 4", "AWG 2/0" or "25 mm^2".
-
-    A bare "4" is refused, as AWG 4 is 21 mm2 and 4 mm2 is another wire; so is an SAE size, whose
-    copper is smaller than the AWG of the same number. Raises UnitError.
-    Source: ASTM B258, d = 0.127 mm x 92^((36 - n)/39), n = 0, -1, -2, -3 for 1/0 to 4/0.
-    """
-    return to_si(text, "area")
-
-
 def accepted_units(kind: str) -> tuple[str, ...]:
     """The units accepted for a kind, the usual one first, each in its first spelling only."""
     first_spellings = {name: spelling for spelling, (name, _) in reversed(UNITS_OF[kind].items())}

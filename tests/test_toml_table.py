@@ -8,7 +8,14 @@ from pathlib import Path
 import pytest
 
 from planner.errors import InputRefused, Problem
-from planner.toml_table import LONGEST_LIST, MOST_PROBLEMS, Table, read_toml, table_from_bytes
+from planner.toml_table import (
+    LONGEST_LIST,
+    MOST_PROBLEMS,
+    Table,
+    read_toml,
+    table_from_bytes,
+    table_of_values,
+)
 
 
 def _table(text: str, folder: Path | None = None) -> Table:
@@ -312,3 +319,8 @@ def test_a_path_too_long_for_the_system_leads_nowhere(tmp_path: Path) -> None:
     table = _table(f'p = "{"x" * 100_000}"', tmp_path)
     table.path("p")
     assert "no such file" in _only(table).fix
+
+
+@pytest.mark.parametrize(("key", "shown"), [("\n", "'\\n'"), (" ", "' '"), ("\u200b", "'\\u200b'")])
+def test_an_unknown_key_that_nobody_can_see_is_shown(key: str, shown: str) -> None:
+    assert shown in {problem.key for problem in _problems(table_of_values({key: 1}, "file.toml"))}

@@ -18,7 +18,6 @@ from planner.units import (
     UnitError,
     accepted_form,
     accepted_units,
-    conductor_area_m2,
     example,
     format_quantity,
     from_si,
@@ -241,19 +240,19 @@ def test_rounding_to_zero_loses_the_sign() -> None:
     ],
 )
 def test_gauges_have_the_diameters_of_the_standard(text: str, diameter_mm: float) -> None:
-    area_mm2 = conductor_area_m2(text) * 1e6
+    area_mm2 = to_si(text, "area") * 1e6
     # 1e-4: the table's diameters are printed to five digits.
     assert area_mm2 == pytest.approx(math.pi / 4.0 * diameter_mm**2, rel=1e-4)
 
 
 @pytest.mark.parametrize(("one", "other"), [("AWG 2/0", "AWG 00"), ("awg 4", "4 AWG"), ("AWG 1/0", "AWG 0")])
 def test_a_gauge_may_be_written_in_more_than_one_way(one: str, other: str) -> None:
-    assert conductor_area_m2(one) == conductor_area_m2(other)
+    assert to_si(one, "area") == to_si(other, "area")
 
 
 def test_awg_4_and_4_square_millimetres_are_different_wires() -> None:
-    assert conductor_area_m2("AWG 4") * 1e6 == pytest.approx(21.15, abs=0.005)  # ASTM B258, to 0.01 mm2
-    assert conductor_area_m2("4 mm^2") * 1e6 == pytest.approx(4.0, rel=1e-12)  # roundings only
+    assert to_si("AWG 4", "area") * 1e6 == pytest.approx(21.15, abs=0.005)  # ASTM B258, to 0.01 mm2
+    assert to_si("4 mm^2", "area") * 1e6 == pytest.approx(4.0, rel=1e-12)  # roundings only
 
 
 def test_number_and_unit_are_told_apart() -> None:

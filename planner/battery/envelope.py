@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,9 +23,6 @@ from planner.battery.current_evidence import (
     ran_empty,
 )
 from planner.battery.kind import unit_name
-from planner.record.instrument import (
-    standard_uncertainty,
-)
 from planner.record.schema import Record
 
 DEMONSTRATED = "demonstrated"
@@ -219,28 +215,6 @@ def frontier(envelope: Envelope, durations_s: ArrayLike, speaks: Speaks | None =
         _finite_or_nan(first),
         _finite_or_nan(blurred),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class PeakMargin:
-    """How far a hold clears a need. probability : that the buyer's unit holds it, from below."""
-
-    margin_a: float
-    standard_a: float
-    probability: float
-
-
-def peak_margin(need_a: float, need_standard_a: float, held: Pass, unit_spread_a: float) -> PeakMargin:
-    """Chance that another unit holds the need, given what this one held.
-
-    need_standard_a, unit_spread_a : standard deviations of the need and between units [A].
-    A hold that passed is a lower bound, so the probability is one too.
-    Source: normal error propagation, JCGM 100:2008 5.1.2; the spread between units is a stated prior.
-    """
-    margin_a = held.current_a - need_a
-    standard_a = math.hypot(need_standard_a, standard_uncertainty(held.limit_a), unit_spread_a)
-    chance = NormalDist().cdf(margin_a / standard_a) if standard_a > 0.0 else float(margin_a >= 0.0)
-    return PeakMargin(margin_a, standard_a, chance)
 
 
 def _lasting_halves(passes: Sequence[Pass]) -> list[Pass]:

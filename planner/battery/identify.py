@@ -17,16 +17,11 @@ UNTOLD = 0.5  # of the prior's standard deviation: a parameter that keeps more w
 
 @dataclass(frozen=True, slots=True)
 class Untold:
-    """Two parameters that cannot be told apart.
-
-    correlation : of their posterior. share_first, share_second : standard deviation after over before.
-    """
+    """Two parameters that cannot be told apart. correlation : of their posterior."""
 
     first: str
     second: str
     correlation: float
-    share_first: float
-    share_second: float
 
 
 def shares(fitted: Fitted) -> Floats:
@@ -48,7 +43,7 @@ def untold_pairs(fitted: Fitted) -> tuple[Untold, ...]:
     correlation = fitted.covariance / np.outer(deviation, deviation)
     names = fitted.plan.names
     return tuple(
-        Untold(names[i], names[k], float(correlation[i, k]), float(share[i]), float(share[k]))
+        Untold(names[i], names[k], float(correlation[i, k]))
         for i in range(len(names)) for k in range(i + 1, len(names))
         if abs(correlation[i, k]) > SAME and min(share[i], share[k]) > UNTOLD
     )  # fmt: skip

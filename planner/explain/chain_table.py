@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from planner.constants import ZERO_CELSIUS_K
 from planner.explain.chart_look import (
@@ -15,6 +16,7 @@ from planner.explain.chart_look import (
     PURPLE,
     VERMILION,
     Figure,
+    Spec,
     field,
     layer,
     time_unit,
@@ -172,22 +174,41 @@ def branch_figure(assessment: Assessment) -> Figure | None:
         {f"Time ({unit})": times[there].round(4)}
         | {f"{name} (A)": flows[there, place].round(2) for place, name in enumerate(names)}
     )
-    frame = pd.concat(
-        [
-            pd.DataFrame({"t": times[there].round(4), "amps": flows[there, place].round(2), "unit": name})
-            for place, name in enumerate(names)
-        ],
-        ignore_index=True,
-    )
     hardest = int(np.nanargmax(flows.max(axis=0, initial=0.0, where=there[:, np.newaxis])))
     top = float(flows[there].max(initial=0.0))
     title = f"{names[hardest]} carries most: up to {amps(top, 'up')}"
+    lines = _branch_lines(names, unit)
+    each = ", ".join(
+        f"{name} up to {flows[there, place].max(initial=0.0):.0f} A" for place, name in enumerate(names)
+    )
+    legend_text = "One line a unit, of the middle run. Below zero it is being charged by the others."
+    return Figure(
+        "branches",
+        title,
+        legend_text,
+        f"{title}. {each}.",
+        table,
+        whole(title, HEIGHT, [lines], {"flows": _flow_rows(times[there], flows[there], names)}),
+    )
+
+
+def _flow_rows(times: NDArray[np.float64], flows: NDArray[np.float64], names: list[str]) -> pd.DataFrame:
+    """A row a moment and unit, for the chart. times : (m,). flows : (m, units) [A]."""
+    parts = [
+        pd.DataFrame({"t": times.round(4), "amps": flows[:, place].round(2), "unit": name})
+        for place, name in enumerate(names)
+    ]
+    return pd.concat(parts, ignore_index=True)
+
+
+def _branch_lines(names: list[str], unit: str) -> Spec:
+    """A line a unit, told apart by colour and by dashes."""
     legend = {"orient": "bottom", "columns": 4, "symbolType": "stroke", "symbolSize": 300}
-    tints = [TINTS[place % len(TINTS)] for place in range(count)]
-    dashes = [DASHES[place % len(DASHES)] for place in range(count)]
+    tints = [TINTS[place % len(TINTS)] for place in range(len(names))]
+    dashes = [DASHES[place % len(DASHES)] for place in range(len(names))]
     x = field("t", f"Time from the start ({unit})", axis={"grid": False, "tickCount": 6})
     y = field("amps", "Current of one unit (A)", axis={"tickCount": 5, "minExtent": 34})
-    lines = layer(
+    return layer(
         "flows",
         "line",
         {"strokeWidth": 2},
@@ -200,16 +221,4 @@ def branch_figure(assessment: Assessment) -> Figure | None:
             told("t", f"After ({unit})", ".2f"),
             told("amps", "Current (A)", ".1f"),
         ],
-    )
-    each = ", ".join(
-        f"{name} up to {flows[there, place].max(initial=0.0):.0f} A" for place, name in enumerate(names)
-    )
-    legend_text = "One line a unit, of the middle run. Below zero it is being charged by the others."
-    return Figure(
-        "branches",
-        title,
-        legend_text,
-        f"{title}. {each}.",
-        table,
-        whole(title, HEIGHT, [lines], {"flows": frame}),
     )

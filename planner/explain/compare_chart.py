@@ -6,7 +6,7 @@ from typing import Any
 
 import pandas as pd
 
-from planner.explain.chart_look import BLUE, VERMILION, Figure, field, layer, told, whole
+from planner.explain.chart_look import BLUE, VERMILION, Figure, Spec, field, layer, told, whole
 from planner.explain.compare_answer import compare_json
 from planner.explain.next_test_sentences import CHECK_NAMES
 from planner.explain.words import chance
@@ -14,6 +14,13 @@ from planner.verdict.compare import Comparison
 
 ROW_PX, SHORT = 44, 22
 MARKS = {"fits": "square", "fits with limits": "diamond", "not proven": "circle", "does not fit": "cross"}
+TIPS = [
+    told("name", "Battery"),
+    told("verdict", "Verdict"),
+    told("low", "At least, nine in ten (h)", ".2f"),
+    told("middle", "Middle (h)", ".2f"),
+    told("high", "At most, nine in ten (h)", ".2f"),
+]
 
 
 def compare_table(found: Comparison) -> pd.DataFrame:
@@ -60,7 +67,19 @@ def compare_figure(found: Comparison) -> Figure:
     title = f"{best.name} comes first" if best else "None of these is shown to fit"
     need = found.outing.duration_s / 3600.0
     rows: list[dict[str, Any]] = compare_json(found)["rows"]
-    frame = pd.DataFrame(
+    frame = _times(rows)
+    legend = f"Mark: the middle. Bar: eight of ten outings. Dashed: the {need:.3g} h you need."
+    legend += " A missing mark lasts beyond 10,000 h."
+    alt = f"{title}. " + " ".join(f"{row['battery']}: {row['verdict']}." for row in rows)
+    data = {"times": frame, "need": pd.DataFrame({"need": [need]})}
+    return Figure(
+        "compare", title, legend, alt, table, whole(title, 110 + ROW_PX * len(frame), _layers(frame), data)
+    )
+
+
+def _times(rows: list[dict[str, Any]]) -> pd.DataFrame:
+    """What the chart draws of each battery [h], its name short enough for the axis."""
+    return pd.DataFrame(
         [
             {
                 "battery": row["battery"] if len(row["battery"]) <= SHORT else row["battery"][:SHORT] + "…",
@@ -73,54 +92,23 @@ def compare_figure(found: Comparison) -> Figure:
             for row in rows
         ]
     )
+
+
+def _layers(frame: pd.DataFrame) -> list[Spec]:
+    """A bar from least to most, a mark of the verdict at the middle, and the line of what is needed."""
     order = frame["battery"].tolist()
     # a long name stands on two lines, so that it is not cut off
     axis = {"labelLimit": 175, "labelExpr": "split(datum.label, ', ')", "ticks": False}
     y = field("battery", None, "nominal", sort=order, axis=axis)
     x = field("low", "Lasts (h)", scale={"zero": True}, axis={"tickCount": 5})
-    tips = [
-        told("name", "Battery"),
-        told("verdict", "Verdict"),
-        told("low", "At least, nine in ten (h)", ".2f"),
-        told("middle", "Middle (h)", ".2f"),
-        told("high", "At most, nine in ten (h)", ".2f"),
+    bar = {"color": BLUE, "strokeWidth": 5, "opacity": 0.5}
+    mark = {"color": BLUE, "filled": True, "size": 130, "opacity": 1.0}
+    legend = {"orient": "bottom", "columns": 2, "labelLimit": 0}
+    shapes = {"domain": list(MARKS), "range": list(MARKS.values())}
+    shape, middle = field("verdict", None, "nominal", scale=shapes, legend=legend), x | {"field": "middle"}
+    needed = {"color": VERMILION, "strokeDash": [6, 4], "strokeWidth": 1.5}
+    return [
+        layer("times", "rule", bar, x=x, x2={"field": "high"}, y=y, tooltip=TIPS),
+        layer("times", "point", mark, x=middle, y=y, shape=shape, tooltip=TIPS),
+        layer("need", "rule", needed, x=x | {"field": "need"}, tooltip=[told("need", "Needed (h)", ".2f")]),
     ]
-    shape = field(
-        "verdict",
-        None,
-        "nominal",
-        scale={"domain": list(MARKS), "range": list(MARKS.values())},
-        legend={"orient": "bottom", "columns": 2, "labelLimit": 0},
-    )
-    layers = [
-        layer(
-            "times",
-            "rule",
-            {"color": BLUE, "strokeWidth": 5, "opacity": 0.5},
-            x=x,
-            x2={"field": "high"},
-            y=y,
-            tooltip=tips,
-        ),
-        layer(
-            "times",
-            "point",
-            {"color": BLUE, "filled": True, "size": 130, "opacity": 1.0},
-            x=x | {"field": "middle"},
-            y=y,
-            shape=shape,
-            tooltip=tips,
-        ),
-        layer(
-            "need",
-            "rule",
-            {"color": VERMILION, "strokeDash": [6, 4], "strokeWidth": 1.5},
-            x=x | {"field": "need"},
-            tooltip=[told("need", "Needed (h)", ".2f")],
-        ),
-    ]
-    legend = f"Mark: the middle. Bar: eight of ten outings. Dashed: the {need:.3g} h you need."
-    legend += " A missing mark lasts beyond 10,000 h."
-    alt = f"{title}. " + " ".join(f"{row['battery']}: {row['verdict']}." for row in rows)
-    data = {"times": frame, "need": pd.DataFrame({"need": [need]})}
-    return Figure("compare", title, legend, alt, table, whole(title, 110 + ROW_PX * len(frame), layers, data))

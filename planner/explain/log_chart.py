@@ -8,7 +8,18 @@ import numpy as np
 import pandas as pd
 
 from planner.explain.audit_answer import AGREES
-from planner.explain.chart_look import BLUE, GREY, VERMILION, Figure, field, layer, time_unit, told, whole
+from planner.explain.chart_look import (
+    BLUE,
+    GREY,
+    VERMILION,
+    Figure,
+    Spec,
+    field,
+    layer,
+    time_unit,
+    told,
+    whole,
+)
 from planner.record.log_summary import LogSummary
 
 HEIGHT, MOST_POINTS, MOST_MARKS = 260, 1200, 200
@@ -32,6 +43,16 @@ def log_figure(summary: LogSummary) -> Figure:
         f"{summary.discharge.charge_c / 3600.0:.1f} Ah came out; {ended}; "
         f"{summary.step_count} steps of current found"
     )
+    table = frame.rename(columns={"t": f"Time ({unit})", "volts": "Voltage (V)", "amps": "Current (A)"})
+    alt = f"{title}. Voltage from {np.nanmax(volts):.2f} V down to {np.nanmin(volts):.2f} V."
+    legend = "Line: voltage. Diamond on a dashed line: the current changed suddenly there."
+    return Figure(
+        "log", title, legend, alt, table, whole(title, HEIGHT, _layers(unit), {"log": frame, "steps": steps})
+    )
+
+
+def _layers(unit: str) -> list[Spec]:
+    """The voltage, the sudden changes of current on it, and what the pointer tells."""
     x = field("t", f"Time from the start ({unit})", axis={"grid": False, "tickCount": 6})
     y = field("volts", "Voltage (V)", scale={"zero": False}, axis={"tickCount": 5, "minExtent": 34})
     tips = [
@@ -39,7 +60,7 @@ def log_figure(summary: LogSummary) -> Figure:
         told("volts", "Voltage (V)", ".3f"),
         told("amps", "Current (A)", ".2f"),
     ]
-    layers = [
+    return [
         layer("log", "line", {"color": BLUE, "strokeWidth": 2}, x=x, y=y),
         layer("steps", "rule", {"color": GREY, "strokeDash": [4, 3]}, x=x, tooltip=[told("what", "Step")]),
         layer(
@@ -52,12 +73,6 @@ def log_figure(summary: LogSummary) -> Figure:
         ),
         layer("log", "rule", {"opacity": 0.0, "strokeWidth": 5}, x=x, tooltip=tips),
     ]
-    table = frame.rename(columns={"t": f"Time ({unit})", "volts": "Voltage (V)", "amps": "Current (A)"})
-    alt = f"{title}. Voltage from {np.nanmax(volts):.2f} V down to {np.nanmin(volts):.2f} V."
-    legend = "Line: voltage. Diamond on a dashed line: the current changed suddenly there."
-    return Figure(
-        "log", title, legend, alt, table, whole(title, HEIGHT, layers, {"log": frame, "steps": steps})
-    )
 
 
 def claims_table(audit: dict[str, Any]) -> pd.DataFrame:

@@ -7,7 +7,18 @@ import itertools
 import numpy as np
 import pandas as pd
 
-from planner.explain.chart_look import BLUE, ORANGE, PURPLE, VERMILION, Figure, field, layer, told, whole
+from planner.explain.chart_look import (
+    BLUE,
+    ORANGE,
+    PURPLE,
+    VERMILION,
+    Figure,
+    Spec,
+    field,
+    layer,
+    told,
+    whole,
+)
 from planner.explain.words import MONTHS, span_of
 from planner.explain.year_course import BLOCKED, CHARGES, EXPOSED, NONE, PERHAPS, YearCourse, day_name
 from planner.winter.calendar_year import DAYS, HOURS_PER_DAY, MONTH_FIRST_DAY, MONTH_OF_HOUR
@@ -15,6 +26,12 @@ from planner.winter.calendar_year import DAYS, HOURS_PER_DAY, MONTH_FIRST_DAY, M
 HEIGHT = 300
 STATES, TINTS = (CHARGES, PERHAPS, BLOCKED, EXPOSED), (BLUE, ORANGE, VERMILION, PURPLE)
 WIDTHS = (0.35, 0.7, 1.0, 1.0)  # of a day, so that the states differ in shape as well
+TIPS = [
+    told("date", "Day"),
+    told("what", "Charging"),
+    told("from", "From hour", ".0f"),
+    told("to", "Until hour", ".0f"),
+]
 
 
 def calendar_figure(course: YearCourse) -> Figure:
@@ -23,6 +40,18 @@ def calendar_figure(course: YearCourse) -> Figure:
     runs = _runs(states.reshape(DAYS, HOURS_PER_DAY))
     counts = {state: int((states == state).sum()) for state in STATES}
     title = _finding(course, counts)
+    cells = _cells([state for state in STATES if counts[state]])
+    told_counts = ", ".join(f"{state} {hours:,} hours" for state, hours in counts.items())
+    alt = f"{title}. In the year: {told_counts}."
+    legend = "Each day is a column from midnight to midnight; blank where there is no charger."
+    legend += " Full columns: blocked. Thin ones: charges."
+    return Figure(
+        "calendar", title, legend, alt, _table(states), whole(title, HEIGHT, [cells], {"runs": runs})
+    )
+
+
+def _cells(met: list[str]) -> Spec:
+    """A rectangle a run of hours of one state. met : the states that occur, for the legend."""
     ends = {"domain": [0, DAYS]}
     middle = [int(day) for day in MONTH_FIRST_DAY]
     labels = "[" + ", ".join(f"'{name[:1]}'" for name in MONTHS) + "]"
@@ -34,12 +63,8 @@ def calendar_figure(course: YearCourse) -> Figure:
         "labelExpr": f"{labels}[indexof({middle}, datum.value)]",
     }
     x = field("day", "Month, from January to December", scale=ends, axis=axis)
-    y = field(
-        "from",
-        "Hour of the day",
-        scale={"domain": [0, 24]},
-        axis={"values": [0, 6, 12, 18, 24], "minExtent": 34},
-    )
+    clock = {"values": [0, 6, 12, 18, 24], "minExtent": 34}
+    y = field("from", "Hour of the day", scale={"domain": [0, 24]}, axis=clock)
     colour = field(
         "what",
         None,
@@ -50,16 +75,10 @@ def calendar_figure(course: YearCourse) -> Figure:
             "columns": 2,
             "labelLimit": 0,
             "symbolType": "square",
-            "values": [state for state in STATES if counts[state]],
+            "values": met,
         },
     )
-    tips = [
-        told("date", "Day"),
-        told("what", "Charging"),
-        told("from", "From hour", ".0f"),
-        told("to", "Until hour", ".0f"),
-    ]
-    cells = layer(
+    return layer(
         "runs",
         "rect",
         {},
@@ -68,14 +87,7 @@ def calendar_figure(course: YearCourse) -> Figure:
         y=y,
         y2={"field": "to"},
         color=colour,
-        tooltip=tips,
-    )
-    told_counts = ", ".join(f"{state} {hours:,} hours" for state, hours in counts.items())
-    alt = f"{title}. In the year: {told_counts}."
-    legend = "Each day is a column from midnight to midnight; blank where there is no charger."
-    legend += " Full columns: blocked. Thin ones: charges."
-    return Figure(
-        "calendar", title, legend, alt, _table(states), whole(title, HEIGHT, [cells], {"runs": runs})
+        tooltip=TIPS,
     )
 
 

@@ -40,6 +40,25 @@ def months_figure(course: YearCourse) -> Figure:
     offered, blocked = course.given.offered_m[:, 0], course.given.blocked_m[:, :, 0]
     title = _months_finding(offered, blocked)
     frame = _month_parts(offered, blocked)
+    words = "From the bottom of each bar: blocked whichever switching temperature is true, then blocked only with the "
+    legend_text = words + "upper one, then charging. The whole bar is the time with a charger."
+    alt = f"{title}. " + " ".join(
+        f"{MONTHS[m]}: {span_of(blocked[0, m], blocked[1, m], 'hours')} of {offered[m]:,.0f}."
+        for m in range(12)
+        if offered[m] > 0.0
+    )
+    return Figure(
+        "months",
+        title,
+        legend_text,
+        alt,
+        _months_table(course),
+        whole(title, HEIGHT, [_bars()], {"parts": frame}),
+    )
+
+
+def _bars() -> Spec:
+    """A bar a month, its parts one upon the other."""
     scale = {"domain": list(KINDS), "range": list(TINTS)}
     legend = {"orient": "bottom", "columns": 3, "labelLimit": 0, "symbolStrokeWidth": 0}
     names = [name[:3] for name in MONTHS]
@@ -57,7 +76,7 @@ def months_figure(course: YearCourse) -> Figure:
         told("hours", "Hours", ".0f"),
         told("text", "Blocked"),
     ]
-    bars = layer(
+    return layer(
         "parts",
         "bar",
         {"stroke": GREY, "strokeWidth": 0.8},
@@ -70,14 +89,11 @@ def months_figure(course: YearCourse) -> Figure:
         ),
         tooltip=tips,
     )
-    words = "From the bottom of each bar: blocked whichever switching temperature is true, then blocked only with the "
-    legend_text = words + "upper one, then charging. The whole bar is the time with a charger."
-    alt = f"{title}. " + " ".join(
-        f"{MONTHS[m]}: {span_of(blocked[0, m], blocked[1, m], 'hours')} of {offered[m]:,.0f}."
-        for m in range(12)
-        if offered[m] > 0.0
-    )
-    table = pd.DataFrame(
+
+
+def _months_table(course: YearCourse) -> pd.DataFrame:
+    offered, blocked = course.given.offered_m[:, 0], course.given.blocked_m[:, :, 0]
+    return pd.DataFrame(
         {
             "Month": list(MONTHS),
             "Hours with a charger (h)": offered.round(1),
@@ -87,7 +103,6 @@ def months_figure(course: YearCourse) -> Figure:
             "Charging while too cold, at most (h)": course.given.exposed_m[1, :, 0].round(1),
         }
     )
-    return Figure("months", title, legend_text, alt, table, whole(title, HEIGHT, [bars], {"parts": frame}))
 
 
 def _months_finding(offered: Floats, blocked: Floats) -> str:
@@ -127,44 +142,8 @@ def fortnight_figure(course: YearCourse) -> Figure:
     layers = _fortnight_layers(x, y)
     if len(levels):
         data["levels"] = levels
-        words = [told("what", "Line"), told("value", "At (°C)", ".1f")]
-        dash = field(
-            "what",
-            None,
-            "nominal",
-            legend={
-                "orient": "bottom",
-                "columns": 1,
-                "labelLimit": 0,
-                "symbolType": "stroke",
-                "symbolSize": 300,
-                "symbolStrokeWidth": 2,
-            },
-        )
-        layers.append(
-            layer(
-                "levels",
-                "rule",
-                {"color": VERMILION, "strokeWidth": 1.5},
-                y=y | {"field": "value"},
-                strokeDash=dash,
-                tooltip=words,
-            )
-        )
-    layers.append(
-        layer(
-            "course",
-            "rule",
-            {"opacity": 0.0, "strokeWidth": 3},
-            x=x,
-            tooltip=[
-                told("when", "When"),
-                told("cell", "Battery inside (°C)", ".1f"),
-                told("air", "Air around it (°C)", ".1f"),
-                told("state", "Charging"),
-            ],
-        )
-    )
+        layers.append(_level_lines(y))
+    layers.append(_pointer(x))
     levels_text = " ".join(f"{row.what}: {row.value:.1f} °C." for row in levels.itertuples())
     legend = (
         "Full line: battery inside. Dotted line: air around it. Tinted: hours with a charger. "
@@ -203,6 +182,48 @@ def _fortnight_frames(
     turns = np.flatnonzero(np.diff(np.concatenate(([0], offered, [0]))))
     spans = pd.DataFrame({"day": turns[::2] / HOURS_PER_DAY, "until": turns[1::2] / HOURS_PER_DAY})
     return {"course": frame, "offered": spans.round(4)}
+
+
+def _level_lines(y: Spec) -> Spec:
+    """A line across at each threshold."""
+    words = [told("what", "Line"), told("value", "At (°C)", ".1f")]
+    dash = field(
+        "what",
+        None,
+        "nominal",
+        legend={
+            "orient": "bottom",
+            "columns": 1,
+            "labelLimit": 0,
+            "symbolType": "stroke",
+            "symbolSize": 300,
+            "symbolStrokeWidth": 2,
+        },
+    )
+    return layer(
+        "levels",
+        "rule",
+        {"color": VERMILION, "strokeWidth": 1.5},
+        y=y | {"field": "value"},
+        strokeDash=dash,
+        tooltip=words,
+    )
+
+
+def _pointer(x: Spec) -> Spec:
+    """What is told of an hour the pointer is on."""
+    return layer(
+        "course",
+        "rule",
+        {"opacity": 0.0, "strokeWidth": 3},
+        x=x,
+        tooltip=[
+            told("when", "When"),
+            told("cell", "Battery inside (°C)", ".1f"),
+            told("air", "Air around it (°C)", ".1f"),
+            told("state", "Charging"),
+        ],
+    )
 
 
 def _fortnight_layers(x: Spec, y: Spec) -> list[Spec]:

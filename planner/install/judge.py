@@ -173,8 +173,7 @@ def _figures(cable: Cable, need: CircuitNeed, run: _Run) -> WiringResult:
     """The result without its warnings and notes, which are read off the figures."""
     reasons = _reasons(cable, need, run)
     current_a, allowed_a, fuse_a = need.current_rms60_a, run.ampacity_a, cable.fuse_a
-    charge_a = need.charge_at_a(run.loop_ohm)
-    lost_v = drop_v(current_a, run.loop_ohm)
+    charge_a, lost_v = need.charge_at_a(run.loop_ohm), drop_v(current_a, run.loop_ohm)
     metal_c, warm_v = _metal(cable, need, run)
     terminals_a = short_circuit_a(need.full_open_v, need.source_ohm, 0.0)
     return WiringResult(
@@ -183,14 +182,13 @@ def _figures(cable: Cable, need: CircuitNeed, run: _Run) -> WiringResult:
         loop_length_m=loop_length_m(cable.length_m),
         conductor_mohm=run.conductor_ohm * _MILLI,
         resistance_mohm=run.loop_ohm * _MILLI,
-        current_A=current_a,
-        ampacity_A=allowed_a,
+        current_A=current_a, ampacity_A=allowed_a,
         ampacity_source=f"{TABLE_5.text}, no cell for it" if run.cell is None else run.cell.source,
         drop_V=lost_v,
         drop_percent=_PERCENT * drop_fraction(lost_v, need.base_v),
         drop_base_V=need.base_v,
         fuse_A=fuse_a,
-        fuse_ok=None if fuse_a is None or allowed_a is None else not exceeds(fuse_a, allowed_a),
+        fuse_ok=_below(fuse_a, allowed_a),
         fuse_low_A=fuse_low_a(current_a),
         fuse_high_A=allowed_a,
         fuse_nuisance=None if fuse_a is None else exceeds(fuse_low_a(current_a), fuse_a),
@@ -210,9 +208,13 @@ def _figures(cable: Cable, need: CircuitNeed, run: _Run) -> WiringResult:
         metal_degC=metal_c,
         drop_warm_V=warm_v,
         interrupt=judge_interrupt(cable.fuse_interrupt_a, terminals_a),
-        warnings=(),
-        notes=(),
-    )
+        warnings=(), notes=(),
+    )  # fmt: skip
+
+
+def _below(fuse_a: float | None, allowed_a: float | None) -> bool | None:
+    """Whether a fuse is within what the cable carries; None where either is unknown."""
+    return None if fuse_a is None or allowed_a is None else not exceeds(fuse_a, allowed_a)
 
 
 def judge_wiring(cable: Cable, need: CircuitNeed) -> WiringResult:

@@ -145,17 +145,12 @@ def _one_column(
     doubtful = [part for part in parts if quantity in part.named and part.quantity is None]
     if quantity == "time" and choices.interval_s is not None:
         if good:
-            faults.add(
-                "time", _quoted(good), "a time column or an interval, not both", "Leave the interval out."
-            )
+            either = "a time column or an interval, not both"
+            faults.add("time", _quoted(good), either, "Leave the interval out.")
         return None
     if len(good) > 1:
-        faults.add(
-            quantity,
-            f"headed by {len(good)} columns: {_quoted(good)}",
-            "one column",
-            f'Say which one: {quantity} = "{good[0].text}", for instance.',
-        )
+        which = f'Say which one: {quantity} = "{good[0].text}", for instance.'
+        faults.add(quantity, f"headed by {len(good)} columns: {_quoted(good)}", "one column", which)
         return None
     if good:
         if doubtful and quantity != "time":
@@ -165,19 +160,35 @@ def _one_column(
             )
         return good[0].column()
     if quantity == "time":
-        bare = [part for part in doubtful if part.unit is None]
-        dates = [part for part in bare if _is_date(part, sample)]
-        clocks = [part for part in bare if part not in dates and _clock_of(part, sample)]
+        clocks = _clocks(doubtful, sample)
         if len(clocks) == 1:
-            timed = _clock_of(clocks[0], sample) == "h:m:s"
-            date = dates[0] if timed and len(dates) == 1 else None
-            return _clock_column(clocks[0], date, sample, choices, faults)
+            return _of_a_clock(clocks[0], doubtful, sample, choices, faults)
         doubtful = clocks or doubtful
     if quantity in choices.required:
         _unsettled(quantity, doubtful, parts, faults)
     elif doubtful:
         warnings.append(f"{_quoted(doubtful)} gives no usable unit and was left out.")
     return None
+
+
+def _clocks(doubtful: list[_Heading], sample: Sequence[Sequence[object]]) -> list[_Heading]:
+    """Columns without a unit whose cells are times of day, and not only dates."""
+    bare = [part for part in doubtful if part.unit is None]
+    return [part for part in bare if not _is_date(part, sample) and _clock_of(part, sample)]
+
+
+def _of_a_clock(
+    clock: _Heading,
+    doubtful: list[_Heading],
+    sample: Sequence[Sequence[object]],
+    choices: LogChoices,
+    faults: Faults,
+) -> Column | None:
+    """The column of the one clock there is, beside the one column of dates where the clock has none."""
+    dates = [part for part in doubtful if part.unit is None and _is_date(part, sample)]
+    timed = _clock_of(clock, sample) == "h:m:s"
+    date = dates[0] if timed and len(dates) == 1 else None
+    return _clock_column(clock, date, sample, choices, faults)
 
 
 def _as_told(

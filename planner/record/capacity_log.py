@@ -76,6 +76,7 @@ def capacity_from_log(path: Path) -> LogFigures:
             "the model is fitted to every reading, alone to the mean"
         )
     usable = (steady_a or steady_w) and pause_s <= LONGEST_PAUSE * duration_s
+    moving = None if usable else _loaded_part(log.time_s, log.voltage_v, current_a, loaded, log.temperature_k)
     return LogFigures(
         current_a=None if steady_w else float(moved_c[-1]) / duration_s,
         power_w=float(np.mean(power_w[loaded])) if steady_w else None,
@@ -85,7 +86,7 @@ def capacity_from_log(path: Path) -> LogFigures:
         end_v=float(log.voltage_v[ends[-1]]),
         cell_k=_first_temperature(log.temperature_k),
         curve=_thinned(moved_c[loaded], log.voltage_v[loaded]) if usable else (),
-        moving=None if usable else _loaded_part(log.time_s, log.voltage_v, current_a, loaded, log.temperature_k),
+        moving=moving,
         warnings=tuple(warnings),
     )
 

@@ -65,20 +65,7 @@ def find_ending(table: FloatArray, steps: Sequence[Step], usual_s: float, ramp: 
         return None
     stops = [s for s in steps if s.from_a > LOADED * largest >= s.to_a]
     last = int(loaded[-1])
-    if last < time_s.size - 1 and stops:
-        stop = stops[-1]
-        end_s, level, last_v = stop.start_s, stop.from_a, stop.from_v
-        rest = voltage_v[time_s >= stop.start_s]
-        after_v: float | None = float(np.median(rest)) if rest.size else stop.first_v
-    else:
-        end_s, level, last_v, after_v = (
-            float(time_s[last]),
-            float(current_a[last]),
-            float(voltage_v[last]),
-            None,
-        )
-        if last < time_s.size - 1:
-            after_v = float(np.median(voltage_v[last + 1 :]))
+    end_s, level, last_v, after_v = _last_loaded(table, last, stops[-1] if stops else None)
     start_s = float(time_s[loaded[0]])
     hand = _turned_down(time_s, current_a, last) if after_v is not None else None
     if hand is not None:
@@ -100,6 +87,21 @@ def find_ending(table: FloatArray, steps: Sequence[Step], usual_s: float, ramp: 
     return Ending(kind, certain, evidence, start_s, end_s, held_s, level, last_v, after_v)
 
 
+def _last_loaded(table: FloatArray, last: int, stop: Step | None) -> tuple[float, float, float, float | None]:
+    """Time [s], current [A] and voltage [V] of the last load, and the voltage at rest after it, None without one.
+
+    last : place of the last reading under load. stop : the step that ended it.
+    """
+    time_s, voltage_v, current_a, _ = table
+    if last == time_s.size - 1:
+        return float(time_s[last]), float(current_a[last]), float(voltage_v[last]), None
+    if stop is None:
+        rest_v = float(np.median(voltage_v[last + 1 :]))
+        return float(time_s[last]), float(current_a[last]), float(voltage_v[last]), rest_v
+    rest = voltage_v[time_s >= stop.start_s]
+    return stop.start_s, stop.from_a, stop.from_v, float(np.median(rest)) if rest.size else stop.first_v
+
+
 def _judge(
     knee: str,
     level: float,
@@ -112,19 +114,8 @@ def _judge(
 ) -> tuple[str, bool, str]:
     """Kind, certainty and evidence. knee : words for the fall at the end, empty when there is none."""
     gone = after_v is not None and after_v < OPENED * last_v
-    if knee and gone:
-        return (
-            "undervoltage",
-            True,
-            f"{knee}, then the terminals fell to {after_v:.2f} V: the unit opened when empty.",
-        )
     if knee:
-        then = (
-            "the log ends there"
-            if after_v is None
-            else f"the voltage came back to {after_v:.2f} V without load"
-        )
-        return "cutoff", True, f"{knee}; {then}."
+        return _emptied(knee, after_v, gone)
     drop = f"the current of {level:.4g} A fell to zero at {last_v:.3f} V, far from the knee"
     if gone:
         return "trip", True, f"{drop}, and the terminals fell to {after_v:.2f} V: the unit opened."
@@ -135,7 +126,7 @@ def _judge(
         return (
             "clock",
             True,
-            (f"the load of {level:.4g} A stopped at {last_v:.3f} V after {multiple:g} s, a round time."),
+            f"the load of {level:.4g} A stopped at {last_v:.3f} V after {multiple:g} s, a round time.",
         )
     if topped:
         return (
@@ -146,12 +137,22 @@ def _judge(
         )
     if after_v is not None:
         return "trip", False, f"{drop}, after {held_s:.6g} s, which is no round time."
-    return (
-        "meter",
-        False,
-        f"the log ends under a load of {level:.4g} A at {last_v:.3f} V, far from the knee: the recording stopped while "
-        "the unit still delivered.",
+    where = f"the log ends under a load of {level:.4g} A at {last_v:.3f} V, far from the knee"
+    return "meter", False, f"{where}: the recording stopped while the unit still delivered."
+
+
+def _emptied(knee: str, after_v: float | None, gone: bool) -> tuple[str, bool, str]:
+    """Kind, certainty and evidence of an end behind the knee. gone : whether the terminals fell."""
+    if gone:
+        return (
+            "undervoltage",
+            True,
+            f"{knee}, then the terminals fell to {after_v:.2f} V: the unit opened when empty.",
+        )
+    then = (
+        "the log ends there" if after_v is None else f"the voltage came back to {after_v:.2f} V without load"
     )
+    return "cutoff", True, f"{knee}; {then}."
 
 
 def _turned_down(time_s: FloatArray, current_a: FloatArray, last: int) -> int | None:

@@ -140,26 +140,20 @@ def _summary(
     sign: Sign,
 ) -> LogSummary:
     """Everything that is read from the kept parts, once the sign is known."""
-    turned = sign.factor < 0.0
-    steps = tuple(replace(s, from_a=sign.factor * s.from_a, to_a=sign.factor * s.to_a) for s in finder.steps)
+    out, back = (totals.positive, totals.negative)[:: -1 if sign.factor < 0.0 else 1]
     table = table * np.array([[1.0], [1.0], [sign.factor], [1.0]])
-    out, back = (totals.negative, totals.positive) if turned else (totals.positive, totals.negative)
     ramp = find_ramp(table)
-    if ramp is not None:  # a slowly sampled ramp looks like stairs
-        steps = tuple(s for s in steps if not ramp.start_s < s.start_s <= ramp.end_s)
+    steps = _steps(finder, sign, ramp)
     ending = find_ending(table, steps, totals.usual_s, ramp)
-    duration = totals.duration_s
     summary = LogSummary(
         name,
         {quantity: headings.get(quantity) for quantity in ("time", "voltage", "current", "temperature")},
         totals.rows,
-        duration,
+        totals.duration_s,
         out,
         back,
-        out.energy_j / out.charge_c if out.charge_c > 0.0 else totals.voltage_time_vs / duration,
-        (out.charge_c - back.charge_c) / duration,
-        (out.charge_hold_c - back.charge_hold_c) / duration,
-        sign.factor * totals.current_sum_a / totals.rows,
+        out.energy_j / out.charge_c if out.charge_c > 0.0 else totals.voltage_time_vs / totals.duration_s,
+        *_mean_currents(out, back, totals, sign),
         (totals.usual_s, totals.shortest_s, totals.longest_s),
         totals.repeats,
         tuple(totals.gaps),
@@ -176,6 +170,21 @@ def _summary(
         (),
     )
     return replace(summary, warnings=(*notes, *sign.warnings, *_warnings(summary, totals)))
+
+
+def _mean_currents(out: Flow, back: Flow, totals: Totals, sign: Sign) -> tuple[float, float, float]:
+    """Mean current [A], discharge positive: by trapezoids, by readings held until the next, over the readings."""
+    return (
+        (out.charge_c - back.charge_c) / totals.duration_s,
+        (out.charge_hold_c - back.charge_hold_c) / totals.duration_s,
+        sign.factor * totals.current_sum_a / totals.rows,
+    )
+
+
+def _steps(finder: StepFinder, sign: Sign, ramp: Ramp | None) -> tuple[Step, ...]:
+    """The sudden changes of current, discharge positive. A slowly sampled ramp looks like stairs: none of those."""
+    steps = (replace(s, from_a=sign.factor * s.from_a, to_a=sign.factor * s.to_a) for s in finder.steps)
+    return tuple(s for s in steps if ramp is None or not ramp.start_s < s.start_s <= ramp.end_s)
 
 
 def _curve(table: FloatArray, ending: Ending | None) -> tuple[tuple[float, float], ...]:

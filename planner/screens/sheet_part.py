@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import hashlib
+from functools import partial
 
 import streamlit as st
 
@@ -52,12 +53,9 @@ def sheet_part(asked: Asked, view: FitView) -> None:
         st.session_state["sheet_wanted"] = wanted
     if st.session_state.get("sheet_wanted") != wanted:
         return
+    make = partial(_made, asked=asked, ending=ending, terms=terms, today=today)
     with st.spinner("Making the sheet …"):
-        found = kept(
-            "sheet",
-            wanted,
-            lambda: worked(asked.choices, lambda inputs: _made(inputs, asked, ending, terms, today)),
-        )
+        found = kept("sheet", wanted, lambda: worked(asked.choices, make))
     if isinstance(found, Refused):
         problems_part(found.problems, title="No sheet")
         return

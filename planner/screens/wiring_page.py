@@ -23,6 +23,7 @@ from planner.screens.wiring_view import AS_ENTERED, NO_FUSE, WiringView, wiring_
 
 TITLE = "From battery to load"
 BOX_PX = 165
+UNTOLD = "The outing says nothing of its cable. Enter its gauge or area, its length one way and its fuse."
 
 
 def show() -> None:
@@ -57,13 +58,13 @@ def show() -> None:
         question_part(row)
     if view.branches is not None:
         figures_part((view.branches,))
+    _to_know(view)
+
+
+def _to_know(view: WiringView) -> None:
+    """What the cable and the bank ask to be looked at."""
     st.header("To know about the cable", anchor=False)
-    listed_part(
-        view.notes
-        or (
-            "The outing says nothing of its cable. Enter its gauge or area, its length one way and its fuse.",
-        )
-    )
+    listed_part(view.notes or (UNTOLD,))
     if not view.notes:
         st.markdown("Local code and a qualified person decide.")
     if view.bank_notes:
@@ -122,11 +123,13 @@ def _chain(view: WiringView) -> None:
             with st.container(border=True, width=BOX_PX):
                 st.markdown(f"**{number} {link.name}**  \n{said(link.what)}")
     table_part("chain", view.table, "Volts, amps and temperature of each link from battery to load")
-    st.caption(said(
-        "Amps and volts of the middle run. The cable's temperature is what its copper settles at under its hardest "
-        "minute, in the air the table is made for: 30 °C, or 50 °C in an engine space. At the contacts: the battery's "
-        "terminals. The fuse's own loss is not known and left out."
-    ))
+    st.caption(
+        said(
+            "Amps and volts of the middle run. The cable's temperature is what its copper settles at under its hardest "
+            "minute, in the air the table is made for: 30 °C, or 50 °C in an engine space. At the contacts: the "
+            "battery's terminals. The fuse's own loss is not known and left out."
+        )
+    )
 
 
 show()

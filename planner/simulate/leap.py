@@ -50,7 +50,7 @@ from planner.simulate.tables import (
 from planner.simulate.unit import curve_area, look_up, place_on_curve
 
 HEAD_SHARE = 0.8  # of the voltage still above the nearest level that a leap may use up
-LEAP_V = 0.1  # most voltage a leap may use up when the current depends on it: keeps the trapezoid good
+LEAP_V = 0.03  # most voltage a leap may use up when the current depends on it: good to 1e-3 across a knee
 CHARGE_SHARE = 0.9  # of the charge to that voltage
 STEADY_GAP = (
     0.02  # growth of the gap over an outing, in parts of its charge, below which it counts as repeating

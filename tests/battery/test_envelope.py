@@ -5,12 +5,8 @@ from __future__ import annotations
 import dataclasses
 import math
 
-import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from planner.battery.current_evidence import Pass
 from planner.battery.envelope import (
     CONFLICT,
     DEMONSTRATED,
@@ -22,84 +18,21 @@ from planner.battery.envelope import (
     covering_passes,
     frontier,
     largest_demonstrated_a,
-    peak_margin,
     worst,
 )
-from planner.record.schema import CapacityTest, CurrentTest, Instrument, Record, TestConditions
-
-CLAMP = Instrument("clamp", current_gain=0.02, current_floor_a=0.5, time_s=0.5)
-SHUNT = Instrument("load", current_gain=0.005, time_s=1.0)
-EXACT = Instrument("ideal", current_gain=0.0, time_s=0.0)
-AH = 3600.0
-
-
-def hold(current_a, duration_s, ended_by="clock", instrument=CLAMP, place="current_test.1", cell_k=298.15):
-    at = TestConditions(place, instrument, cell_k)
-    return CurrentTest(at, "hold", current_a, duration_s, None, ended_by)
-
-
-def ramp(end_a, rate, ended_by="trip", instrument=CLAMP, place="current_test.9"):
-    return CurrentTest(TestConditions(place, instrument), "ramp", end_a, None, rate, ended_by)
-
-
-def discharge(
-    current_a,
-    charge_ah,
-    ended_by="cutoff",
-    end_v=None,
-    instrument=SHUNT,
-    place="capacity_test.1",
-    cell_k=298.15,
-):
-    at = TestConditions(place, instrument, cell_k, end_v=end_v)
-    charge_c = charge_ah * AH
-    return CapacityTest(at, current_a, None, charge_c / current_a, charge_c, None, 10.0, ended_by)
-
-
-# Invented unit one: two full discharges, holds, a trip at 180 A, a ramp.
-UNIT_ONE = Record(
-    "Invented unit one",
-    capacity_tests=(
-        discharge(20.0, 103.4),
-        discharge(100.0, 100.9, place="capacity_test.2"),
-    ),
-    current_tests=(
-        hold(150.0, 60.0),
-        hold(200.0, 5.0, place="current_test.2"),
-        hold(180.0, 11.0, "trip", place="current_test.3"),
-        ramp(268.0, 20.0, place="current_test.4"),
-    ),
+from planner.record.schema import CapacityTest, Record, TestConditions
+from tests.battery.bench_entries import (
+    AH,
+    EXACT,
+    OPENING,
+    UNIT_ONE,
+    UNIT_THREE,
+    UNIT_TWO,
+    discharge,
+    hold,
+    ramp,
+    zone_name,
 )
-# Invented unit two: trips at its label's current.
-UNIT_TWO = Record(
-    "Invented unit two",
-    capacity_tests=(discharge(20.0, 93.1),),
-    current_tests=(
-        hold(80.0, 1800.0),
-        hold(150.0, 3.0, place="current_test.2"),
-        hold(100.0, 580.0, "trip", place="current_test.3"),
-        ramp(176.0, 20.0, place="current_test.4"),
-    ),
-)
-# Invented unit three: a small one with a ramp trip.
-UNIT_THREE = Record(
-    "Invented unit three",
-    capacity_tests=(discharge(10.0, 51.7), discharge(50.0, 49.9, place="capacity_test.2")),
-    current_tests=(hold(100.0, 10.0), ramp(141.0, 20.0, place="current_test.2")),
-)
-# A hold of a quarter of an hour, a trip after 20 s and an immediate opening.
-OPENING = Record(
-    "Invented unit four",
-    current_tests=(
-        hold(105.0, 900.0),
-        hold(300.0, 20.0, "trip", place="current_test.2"),
-        hold(400.0, 0.0, "trip", place="current_test.3"),
-    ),
-)
-
-
-def zone_name(record, current_a, duration_s):
-    return classify(build_envelope(record), current_a, duration_s).name
 
 
 @pytest.mark.parametrize(
@@ -376,111 +309,3 @@ def test_the_frontier_has_the_edges_of_the_zones():
     assert math.isnan(edges.trips_from_a[0])
     assert edges.trips_from_a[1:] == pytest.approx([180.0] * 3)
     assert edges.blurred_from_a[1:] == pytest.approx([175.9] * 3)
-
-
-def test_the_chance_of_another_unit_is_that_of_a_normal_margin():
-    # Hand calculation: 150 - 142 = 8 A; sqrt(6^2 + (3.5/sqrt 3)^2 + 7.5^2) = 9.81 A; normal cdf 0.79
-    held = Pass(150.0, 3.5, 60.0, 298.15, "current_test.1", "hold")
-    margin = peak_margin(142.0, 6.0, held, 7.5)
-    assert margin.margin_a == pytest.approx(8.0)
-    assert margin.standard_a == pytest.approx(9.81, abs=0.005)
-    assert margin.probability == pytest.approx(0.79, abs=0.005)
-
-
-# ------------------------------------------------------------------------------------------- laws
-
-GOODNESS = {TRIPS: 0, CONFLICT: 1, UNTESTED: 1, WITHIN_METER_ERROR: 1, DEMONSTRATED: 2}
-ENDS = st.sampled_from(["clock", "trip", "operator", "meter", "undervoltage"])
-HOLDS = st.builds(hold, st.floats(5, 300), st.floats(0, 3600), ENDS)
-RAMPS = st.builds(ramp, st.floats(50, 300), st.floats(1, 50), ENDS)
-DISCHARGES = st.builds(
-    discharge,
-    st.floats(5, 120),
-    st.floats(20, 110),
-    st.sampled_from(["cutoff", "undervoltage", "trip", "clock"]),
-    st.none() | st.floats(9.5, 13.0),
-    cell_k=st.sampled_from([263.15, 298.15]),
-)
-
-
-def numbered(tests, name):
-    return tuple(
-        dataclasses.replace(test, at=dataclasses.replace(test.at, place=f"{name}.{n}"))
-        for n, test in enumerate(tests, 1)
-    )
-
-
-RECORDS = st.builds(
-    lambda currents, capacities: Record(
-        "x",
-        current_tests=numbered(currents, "current_test"),
-        capacity_tests=numbered(capacities, "capacity_test"),
-    ),
-    st.lists(HOLDS | RAMPS, max_size=4),
-    st.lists(DISCHARGES, max_size=3),
-)
-NEEDS = st.tuples(st.floats(0.5, 320), st.floats(0, 20000))
-
-
-def without_each(record):
-    for n in range(len(record.current_tests)):
-        left = record.current_tests[:n] + record.current_tests[n + 1 :]
-        yield dataclasses.replace(record, current_tests=left)
-    for n in range(len(record.capacity_tests)):
-        left = record.capacity_tests[:n] + record.capacity_tests[n + 1 :]
-        yield dataclasses.replace(record, capacity_tests=left)
-
-
-@given(RECORDS, NEEDS)
-def test_removing_a_test_never_turns_a_bad_zone_into_a_good_one(record, need):
-    before = zone_name(record, *need)
-    for fewer in without_each(record):
-        after = zone_name(fewer, *need)
-        if before == TRIPS:
-            assert after != DEMONSTRATED
-        elif before != CONFLICT:  # a conflict is the only zone that one test less may resolve
-            assert GOODNESS[after] <= GOODNESS[before]
-
-
-@given(RECORDS, NEEDS, st.floats(0, 0.1), st.floats(0, 5))
-def test_a_wider_error_never_improves_a_zone(record, need, gain, time_s):
-    def worse(test):
-        meter = test.at.instrument
-        wider = dataclasses.replace(
-            meter, current_gain=meter.current_gain + gain, time_s=meter.time_s + time_s
-        )
-        return dataclasses.replace(test, at=dataclasses.replace(test.at, instrument=wider))
-
-    wide = dataclasses.replace(
-        record,
-        current_tests=tuple(map(worse, record.current_tests)),
-        capacity_tests=tuple(map(worse, record.capacity_tests)),
-    )
-    assert GOODNESS[zone_name(wide, *need)] <= GOODNESS[zone_name(record, *need)]
-
-
-@given(RECORDS, NEEDS, st.floats(0, 100), st.floats(0, 1000))
-def test_a_larger_need_never_improves_a_zone(record, need, more_a, more_s):
-    raised = zone_name(record, need[0] + more_a, need[1] + more_s)
-    assert GOODNESS[raised] <= GOODNESS[zone_name(record, *need)]
-
-
-@given(RECORDS, NEEDS)
-def test_the_order_of_the_tests_changes_nothing(record, need):
-    turned = dataclasses.replace(
-        record, current_tests=record.current_tests[::-1], capacity_tests=record.capacity_tests[::-1]
-    )
-    assert build_envelope(turned) == build_envelope(record)
-    assert classify(build_envelope(turned), *need) == classify(build_envelope(record), *need)
-
-
-@given(RECORDS, st.floats(0, 5000))
-def test_the_frontier_agrees_with_the_zone_on_both_sides(record, duration_s):
-    envelope = build_envelope(record)
-    edge_a = frontier(envelope, np.array([duration_s])).demonstrated_a[0]
-    if math.isnan(edge_a):
-        assert classify(envelope, 1e-6, duration_s).name != DEMONSTRATED
-    else:
-        # 1e-6: well outside the 1e-9 that the edges forgive
-        assert classify(envelope, edge_a * (1 - 1e-6), duration_s).name == DEMONSTRATED
-        assert classify(envelope, edge_a * (1 + 1e-6), duration_s).name != DEMONSTRATED

@@ -85,6 +85,11 @@ class Adviser:
         self.page.get_by_text(title, exact=True).first.click()
         self.settle()
 
+    def download(self, label: str, path: Path) -> None:
+        with self.page.expect_download() as waiting:
+            self.page.get_by_role("button", name=label).click()
+        waiting.value.save_as(path)
+
     def reload(self) -> None:
         self.page.reload()
         self.page.locator(".st-key-verdict_bar").get_by_text("outings of ten").wait_for()
@@ -96,7 +101,9 @@ class Adviser:
 
 
 @pytest.fixture(params=LOOKS, ids=lambda look: f"{look[0]}-{look[1]}")
-def adviser(request: pytest.FixtureRequest, browser: sync_api.Browser, empty_app_url: str) -> Iterator[Adviser]:
+def adviser(
+    request: pytest.FixtureRequest, browser: sync_api.Browser, empty_app_url: str
+) -> Iterator[Adviser]:
     scheme, width = request.param
     context = browser.new_context(viewport={"width": width, "height": 850}, color_scheme=scheme)
     context.set_default_timeout(PATIENCE_MS)
@@ -118,10 +125,9 @@ def _is_ours(message: sync_api.ConsoleMessage) -> bool:
     return message.type == "error" and "/_stcore/" not in message.location["url"]
 
 
-def test_the_whole_job_from_an_empty_library(adviser: Adviser, own_library: Path, tmp_path: Path) -> None:
+def _enter_the_need(adviser: Adviser, own_library: Path) -> None:
+    """The need, before any battery is chosen."""
     page = adviser.page
-
-    # the need, before any battery is chosen
     adviser.go("Enter and change")
     adviser.choose("Or begin anew, from", "trolling day")
     adviser.press("Begin")
@@ -145,7 +151,10 @@ def test_the_whole_job_from_an_empty_library(adviser: Adviser, own_library: Path
     (outing,) = (own_library / "outings").glob("*.toml")
     assert "# Read the current at three speeds at least" in outing.read_text()  # comments stay
 
-    # the record, from a log
+
+def _take_the_record_from_a_log(adviser: Adviser, own_library: Path) -> None:
+    """The record, from a log."""
+    page = adviser.page
     adviser.go("What a bench log says")
     adviser.choose("Log", "My own file")
     page.locator("input[type=file]").first.set_input_files(LOG)
@@ -163,13 +172,19 @@ def test_the_whole_job_from_an_empty_library(adviser: Adviser, own_library: Path
     assert 'temperature = "24 °C"' in record.read_text()
     assert [path.name for path in (own_library / "logs").iterdir()] == ["bench_unit_one_invented.csv"]
 
-    # fit
+
+def _see_whether_it_fits(adviser: Adviser) -> None:
+    """The verdict, which stays in view."""
+    page = adviser.page
     adviser.go("Does it fit?")
     assert "Blue unit" in adviser.verdict and "Two men on the reservoir" in adviser.verdict
     page.get_by_text("Before you use it").scroll_into_view_if_needed()
     assert page.evaluate(BAR_HIDDEN) <= 1.0  # the verdict stays in view
 
-    # the cable, reached from what is missing
+
+def _enter_the_cable(adviser: Adviser) -> None:
+    """The cable, reached from what is missing."""
+    page = adviser.page
     page.get_by_text("Missing for a full answer").click()
     page.get_by_role("link", name="Enter it: cable and fuse").click()
     page.get_by_role("heading", level=1, name="Enter and change").wait_for()
@@ -185,7 +200,10 @@ def test_the_whole_job_from_an_empty_library(adviser: Adviser, own_library: Path
     adviser.choose("Try another cable", "AWG 4")
     assert page.get_by_role("heading", level=2).first.inner_text() != before
 
-    # winter, comparison
+
+def _look_at_winter_and_others(adviser: Adviser) -> None:
+    """Charging through the year, and which battery comes first."""
+    page = adviser.page
     adviser.go("Charging through the year")
     adviser.choose("Climate, for charging in the cold", "Cold lake cabin")
     page.get_by_text("What would help").wait_for()
@@ -194,37 +212,39 @@ def test_the_whole_job_from_an_empty_library(adviser: Adviser, own_library: Path
     page.get_by_text("Which test to run next").wait_for()
     assert "Blue unit" in page.get_by_test_id("stMain").inner_text()
 
-    # what is taken home
+
+def _take_the_answer_home(adviser: Adviser, tmp_path: Path) -> None:
+    """The answer as JSON, the sheet as PDF and as text."""
+    page = adviser.page
     adviser.go("Does it fit?")
     page.get_by_text("Before you use it").wait_for()
-    with page.expect_download() as waiting:
-        page.get_by_role("button", name="Answer as JSON").click()
     saved = tmp_path / "answer.json"
-    waiting.value.save_as(saved)
+    adviser.download("Answer as JSON", saved)
     answer = json.loads(saved.read_text())
     assert (answer["battery"], answer["outing"]) == ("Blue unit", "Two men on the reservoir")
     assert {"wiring", "winter_charging"} <= {check["id"] for check in answer["checks"]}
 
     adviser.press("Make the sheet")
     page.get_by_role("button", name="Download the sheet (PDF)").wait_for()
-    with page.expect_download() as waiting:
-        page.get_by_role("button", name="Download the sheet (PDF)").click()
-    waiting.value.save_as(tmp_path / "sheet.pdf")
+    adviser.download("Download the sheet (PDF)", tmp_path / "sheet.pdf")
     assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF-")
     adviser.choose("Kind of file", "Text, for a message")
     adviser.press("Make the sheet")
     page.get_by_role("button", name="Download the sheet (TXT)").wait_for()
-    with page.expect_download() as waiting:
-        page.get_by_role("button", name="Download the sheet (TXT)").click()
-    waiting.value.save_as(tmp_path / "sheet.txt")
+    adviser.download("Download the sheet (TXT)", tmp_path / "sheet.txt")
     told = (tmp_path / "sheet.txt").read_text()
     assert "Blue unit" in told and "Two men on the reservoir" in told
 
-    # and as a zip
+
+def test_the_whole_job_from_an_empty_library(adviser: Adviser, own_library: Path, tmp_path: Path) -> None:
+    _enter_the_need(adviser, own_library)
+    _take_the_record_from_a_log(adviser, own_library)
+    _see_whether_it_fits(adviser)
+    _enter_the_cable(adviser)
+    _look_at_winter_and_others(adviser)
+    _take_the_answer_home(adviser, tmp_path)
     adviser.go("Library")
-    with page.expect_download() as waiting:
-        page.get_by_role("button", name="Download as zip").click()
-    waiting.value.save_as(tmp_path / "library.zip")
+    adviser.download("Download as zip", tmp_path / "library.zip")
     assert (tmp_path / "library.zip").read_bytes()[:2] == b"PK"
     assert adviser.errors == []
     assert adviser.hosts == {"localhost"}

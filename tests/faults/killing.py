@@ -21,13 +21,16 @@ from planner.cli import main as command_line
 from planner.library.archive_zip import import_zip
 from planner.library.parcel import Parcel
 from planner.library.store import Library
-from tests.fuzz.subjects import RECORDED, log_csv
+from tests.fuzz.goods import RECORDED, log_csv
 from tests.library.saving_loop import is_whole, sealed
 from tests.library.saving_loop import main as saving_loop
 
 MORE_KILLS = 10
-ROWS = 120  # more than one block of a sweep
-SWEEP = ("sweep", "kayak_evening", "unit_one", "--vary", f"ambient=5 degC:15 degC:{ROWS}")
+ROWS, DRAWS = 40, 400  # five blocks of a sweep, each written when it is done
+SWEEP = (
+    *("sweep", "kayak_evening", "unit_one", "--vary", f"ambient=5 degC:15 degC:{ROWS}"),
+    *("--draws", str(DRAWS)),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +171,9 @@ def kill_often(name: str, kills: int, seed: int, folder: Path) -> int:
         assert work.check(folder, []) == ROWS
     done = 0
     while done < kills or (told == 0 and done < kills + MORE_KILLS):
-        if done >= kills:  # this machine has become slower since it was timed: none came after the first piece
+        if (
+            done >= kills
+        ):  # this machine has become slower since it was timed: none came after the first piece
             longest_s *= 1.5
         lines = killed(work, folder, moments.uniform(0.0, longest_s))
         told += work.check(folder, lines)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 import random
 import shutil
@@ -10,7 +9,6 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -19,9 +17,8 @@ from planner.commands.options import draws
 from planner.errors import InputRefused
 from planner.explain.answer import fit_json
 from planner.explain.answer_text import fit_text
-from planner.library.archive_zip import KEEP_BOTH, SKIP, export_zip, import_zip, incoming, open_zip
+from planner.library.archive_zip import KEEP_BOTH, SKIP, import_zip, incoming, open_zip
 from planner.library.checking import check_text
-from planner.library.companions import add_companion
 from planner.library.file_name import file_key, file_key_with_ending, is_file_key, spoken
 from planner.library.find import find_profile
 from planner.library.place import DEMO
@@ -39,10 +36,22 @@ from planner.winter.reader import read_climate
 from planner.winter.weather_file import read_weather
 from planner.winter.weather_source import load_weather
 from tests.fuzz import mutations as change
-from tests.winter.weather_writer import epw, tmy3
+from tests.fuzz.goods import (
+    CASE,
+    RECORDED,
+    SEAM,
+    cases_to_answer,
+    epws,
+    log_csv,
+    more_logs,
+    parquets,
+    profiles,
+    sheets,
+    tmy3_year,
+    zips,
+)
 
 MOST_TYPED = 1_000_000  # characters
-ROWS = 300  # of a log: enough for a discharge with steps and an end
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +65,6 @@ class Subject:
     worse: Callable[[random.Random, bytes], bytes]
     read: Callable[[bytes, Path], object]
     share: int
-
-
-def profiles(kind: str) -> Callable[[], list[bytes]]:
-    return lambda: [path.read_bytes() for path in sorted((DEMO / kind).glob("*.toml"))]
 
 
 def toml(rng: random.Random, data: bytes) -> bytes:
@@ -95,89 +100,6 @@ def number_of_one_line(rng: random.Random, data: bytes) -> bytes:
     return change.one_number(rng, data.decode()).encode()
 
 
-def log_csv() -> bytes:
-    """A discharge with a step and a rest, invented."""
-    lines = ["Time (s),Voltage (V),Current (A),Temperature (°C)"]
-    for row in range(ROWS):
-        amps = 0.0 if row < 5 or row > ROWS - 40 else 75.0 if row % 100 > 70 else 15.0
-        volts = 13.4 - 0.003 * amps - (2.5 * (row / (ROWS - 40)) ** 8 if row <= ROWS - 40 else 0.8)
-        lines.append(f"{row * 60},{volts:.3f},{amps:.2f},{25 + row / 100:.1f}")
-    return ("\n".join(lines) + "\n").encode()
-
-
-def more_logs() -> list[bytes]:
-    good = log_csv().decode()
-    semicolons = good.replace(",", ";").replace(".", ",")
-    clock = good.replace("Time (s)", "Date")
-    rows = clock.split("\n")
-    dated = [rows[0]] + [
-        f"2026-02-03 {n // 60:02}:{n % 60:02}:00,{row.partition(',')[2]}" for n, row in enumerate(rows[1:-1])
-    ]
-    return [
-        log_csv(),
-        semicolons.encode(),
-        "\n".join(dated).encode(),
-        good.replace("(", "[").replace(")", "]").encode("utf-16"),
-    ]
-
-
-@cache
-def sheets() -> tuple[bytes, ...]:
-    import openpyxl
-
-    book, packed = openpyxl.Workbook(), io.BytesIO()
-    for line in log_csv().decode().splitlines():
-        cells: list[object] = [float(cell) if cell[0].isdigit() else cell for cell in line.split(",")]
-        book.active.append(cells)
-    book.save(packed)
-    return (packed.getvalue(),)
-
-
-@cache
-def parquets() -> tuple[bytes, ...]:
-    import pandas as pd
-
-    frame = pd.read_csv(io.BytesIO(log_csv()))
-    odd = frame.assign(
-        **{"Time (s)": pd.to_datetime(frame["Time (s)"], unit="s"), "Note": ["=1+1"] * len(frame)}
-    )
-    nested = frame.assign(**{"Voltage (V)": [[volts] for volts in frame["Voltage (V)"]]})
-    return tuple(_parquet(one) for one in (frame, odd, nested, frame.astype(str)))
-
-
-def _parquet(frame: object) -> bytes:
-    packed = io.BytesIO()
-    frame.to_parquet(packed)  # type: ignore[attr-defined]
-    return packed.getvalue()
-
-
-@cache
-def zips() -> tuple[bytes, ...]:
-    with tempfile.TemporaryDirectory() as scratch:
-        library = Library(Path(scratch) / "library", DEMO)
-        log = add_companion(library, "logs", "run.csv", log_csv())
-        recorded = RECORDED.replace("LOG", log)
-        library.save("outings", "Morning (invented)", recorded, None)
-        library.save("batteries", "Unit (invented)", profiles("batteries")()[0].decode(), None)
-        library.save(
-            "cases", "Boat", 'format = 1\nname = "Boat"\nouting = "morning-invented"\nnote = "hers"\n', None
-        )
-        held = [(kind, entry.name) for kind in ("outings", "batteries", "cases") for entry in library.list_profiles(kind)
-                if not entry.read_only]  # fmt: skip
-        return (export_zip(library, held), export_zip(library, held[:1]))
-
-
-RECORDED = """format = 1
-name = "Morning (invented)"
-duration = "2 h"
-ambient = "20 degC"
-[[load]]
-name = "log"
-kind = "recorded"
-log = "LOG"
-between_samples = "hold"
-"""
-CASE = b'format = 1\nname = "Boat"\nbattery = "unit-one"\nouting = "trolling-day"\nclimate = "cold-lake"\nnote = "hers"\n'
 TEXTS = (
     *change.NASTY_TEXTS,
     "unit_one",
@@ -369,34 +291,10 @@ def whole_answer(data: bytes, folder: Path) -> object:
     return fit_text(found)
 
 
-SEAM = b"\n#-#-#-#\n"
-
-
-def cases_to_answer() -> list[bytes]:
-    """Record and outing pairs without a log or a bank, which name files."""
-    needs = [data for data in profiles("outings")() if b"log =" not in data and b"units =" not in data]
-    units = [data for data in profiles("batteries")() if b"log =" not in data]
-    return [unit + SEAM + need for unit in units for need in needs]
-
-
 def one_number_each(rng: random.Random, data: bytes) -> bytes:
     for _ in range(rng.choice((1, 1, 2, 3))):
         data = number_of_one_line(rng, data)
     return data
-
-
-def epws() -> list[bytes]:
-    return [_epw()]
-
-
-@cache
-def _epw() -> bytes:
-    return epw().encode()
-
-
-@cache
-def _tmy3() -> bytes:
-    return tmy3().encode()
 
 
 def mutated_zip(rng: random.Random, data: bytes) -> bytes:
@@ -422,7 +320,7 @@ SUBJECTS: dict[str, Subject] = {
     "recorded load": Subject(more_logs, table, recorded, 5),
     "capacity test from a log": Subject(more_logs, table, record_from_log, 5),
     "EPW": Subject(epws, weather_lines, weather("epw"), 1),
-    "TMY3": Subject(lambda: [_tmy3()], weather_lines, weather("csv"), 1),
+    "TMY3": Subject(lambda: [tmy3_year()], weather_lines, weather("csv"), 1),
     "zip": Subject(lambda: list(zips()), mutated_zip, brought_in, 4),
     "typed texts": Subject(
         lambda: [text.encode("utf-8", "surrogatepass") for text in TEXTS], other_text, typed, 8

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tests.numbers.draws import Case, case
-from tests.numbers.laws import EDGE_CHARGE, EDGE_V, LEAST_CHARGE, hardly_served, simulated
+from tests.numbers.laws import EDGE_CHARGE, EDGE_V, LEAST_CHARGE, LEAST_S, hardly_served, simulated
 from tests.oracles.circuit_truth import CircuitRun, forever, lsoda_run
 
 ALLOWED = 1e-3  # of runtime and of energy: below every printed digit
@@ -27,7 +27,7 @@ SHORTEST_S = 30.0
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """off : the larger of both differences, in shares; a run of less than 2 % of the charge is measured against that.
+    """off : the larger of both differences, in shares; a run of less than 2 % of the charge, or 2000 s, is measured against that.
 
     kinds : how each ended. edge : whether the difference is LSODA's own on an edge.
     """
@@ -79,12 +79,9 @@ def compared(number: int, seed: int) -> Compared:
     found = simulated(drawn)
     q_c = drawn.packs[0].q_c
     end_s, end_j = float(found.end_s[0]), float(found.end_energy_j[0])
-    least_j = LEAST_CHARGE * q_c * 12.0
-    least_s = (
-        exact.runtime_s * max(1.0, LEAST_CHARGE * q_c / max(exact.charge_c, 1e-9)) if exact.charge_c else 1.0
-    )
-    runtime = (end_s - exact.runtime_s) / max(least_s, 1e-9)
-    energy = (end_j - exact.energy_j) / max(exact.energy_j, least_j)
+    least_s = max(exact.runtime_s, LEAST_S, exact.runtime_s * LEAST_CHARGE * q_c / max(exact.charge_c, 1e-9))
+    least_j = max(LEAST_CHARGE * q_c * 12.0, exact.energy_j, exact.energy_j / exact.runtime_s * LEAST_S)
+    runtime, energy = (end_s - exact.runtime_s) / least_s, (end_j - exact.energy_j) / least_j
     edge = False
     if max(abs(runtime), abs(energy)) > ALLOWED:
         near = [truth(drawn, by, 0.0).runtime_s for by in (-EDGE_V, EDGE_V)] + [

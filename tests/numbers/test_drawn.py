@@ -20,7 +20,7 @@ from tests.numbers.against_lsoda import compared
 from tests.numbers.laws import ALLOWED, Kept, kept
 
 DRAWS = 1000  # a tenth of the whole
-OUTINGS = 20
+OUTINGS = 12
 SEED = 4
 RECORDS = sorted((DEMO / "batteries").glob("*.toml"))
 

@@ -34,8 +34,8 @@ lead_resistances = ["1.2 mohm", "2.6 mohm"]
 """
 
 
-def coupled(fitted: Fitted, start_soc: float, at_s: list[float]) -> np.ndarray:
-    """Branch currents (times, 2) of two such units, by LSODA at 1e-10."""
+def equations(fitted: Fitted):
+    """Numbers of one unit, its pairs' resistance and time, its laws at a state, and its curve."""
     circuit = fitted.circuit(fitted.centre[np.newaxis])
     one = {name: float(getattr(circuit, name)[0, 0, 0]) for name in (
         "charge_c", "metal_ohm", "cell_ohm", "diffusion_tau_s", "activation_k", "diffusion_activation_k",
@@ -45,21 +45,25 @@ def coupled(fitted: Fitted, start_soc: float, at_s: list[float]) -> np.ndarray:
         for r, t in zip(circuit.pair_ohm, circuit.pair_tau_s, strict=True)
     ]
     volts = circuit.curve.volts[0]
-    wide = 4 + len(pairs)
 
     def open_v(x):
         return np.interp(x, SOC_GRID, volts)
 
     def unit(state):
         z, s_1, s_2, temp = state[:4]
-        cold = one["activation_k"] * (1.0 / temp - 1.0 / circuit.reference_k)
-        ohm = one["metal_ohm"] * (1.0 + 0.00393 * (temp - 293.15)) + one["cell_ohm"] * np.exp(
-            cold
-        )  # IEC 60028
-        tau = one["diffusion_tau_s"] * np.exp(
-            one["diffusion_activation_k"] * (1.0 / temp - 1.0 / circuit.reference_k)
-        )
-        return open_v(z - s_1 - s_2) - sum(state[4:]), ohm, np.exp(cold), tau
+        inverse = 1.0 / temp - 1.0 / circuit.reference_k
+        arrhenius = np.exp(one["activation_k"] * inverse)
+        metal_ohm = one["metal_ohm"] * (1.0 + 0.00393 * (temp - 293.15))  # IEC 60028
+        tau = one["diffusion_tau_s"] * np.exp(one["diffusion_activation_k"] * inverse)
+        return open_v(z - s_1 - s_2) - sum(state[4:]), metal_ohm + one["cell_ohm"] * arrhenius, arrhenius, tau
+
+    return one, pairs, unit, open_v
+
+
+def coupled(fitted: Fitted, start_soc: float, at_s: list[float]) -> np.ndarray:
+    """Branch currents (times, 2) of two such units, by LSODA at 1e-10."""
+    one, pairs, unit, open_v = equations(fitted)
+    wide = 4 + len(pairs)
 
     def split(state):
         units = [unit(row) for row in state.reshape(2, wide)]

@@ -38,17 +38,6 @@ def test_a_full_record_arrives_in_si_without_a_warning(write) -> None:
     assert claims.surges == ((200.0, 5.0),)
     assert claims.charge_bands == ((273.15, 283.15, 20.0), (283.15, 318.15, 50.0))
     assert claims.discharge_max_temperature_k == 328.15
-    (discharge,) = record.capacity_tests
-    assert (discharge.current_a, discharge.duration_s, discharge.charge_c) == (20.02, 18_600.0, 103.4 * AH)
-    assert discharge.curve[-1] == (103.4 * AH, 10.0)
-    assert discharge.at.place == "capacity_test.1"
-    assert discharge.at.instrument is not None
-    assert discharge.at.instrument.current_gain == 0.005
-    assert (discharge.at.cell_k, discharge.at.rest_s) == (298.15, 43_200.0)
-    assert discharge.at.cell_voltages_v == (2.5, 2.4, 2.6, 2.5)
-    hold, ramp = record.current_tests
-    assert (hold.kind, hold.duration_s, hold.rate_a_per_s, hold.recovery) == ("hold", 60.0, None, "itself")
-    assert (ramp.kind, ramp.duration_s, ramp.rate_a_per_s, ramp.recovery) == ("ramp", None, 20.0, "unknown")
     # By hand: (13.016 - 12.735) V / 80 A = 3.5125 mohm; 1e-12 for the roundings.
     assert record.step_tests[0].resistance_ohm == pytest.approx(3.5125e-3, rel=1e-12)
     (cold,) = record.cold_charge_tests
@@ -67,6 +56,21 @@ def test_a_full_record_arrives_in_si_without_a_warning(write) -> None:
     )  # AWG 3 table value, 4 digits
     assert record.teardown.negative_area_m2 == pytest.approx(25e-6, rel=1e-12)
     assert record.teardown.surge_suppressor is False
+
+
+def test_the_tests_of_a_full_record_arrive_in_si(write) -> None:
+    record = read_record(write(FULL))
+    (discharge,) = record.capacity_tests
+    assert (discharge.current_a, discharge.duration_s, discharge.charge_c) == (20.02, 18_600.0, 103.4 * AH)
+    assert discharge.curve[-1] == (103.4 * AH, 10.0)
+    assert discharge.at.place == "capacity_test.1"
+    assert discharge.at.instrument is not None
+    assert discharge.at.instrument.current_gain == 0.005
+    assert (discharge.at.cell_k, discharge.at.rest_s) == (298.15, 43_200.0)
+    assert discharge.at.cell_voltages_v == (2.5, 2.4, 2.6, 2.5)
+    hold, ramp = record.current_tests
+    assert (hold.kind, hold.duration_s, hold.rate_a_per_s, hold.recovery) == ("hold", 60.0, None, "itself")
+    assert (ramp.kind, ramp.duration_s, ramp.rate_a_per_s, ramp.recovery) == ("ramp", None, 20.0, "unknown")
 
 
 def test_a_record_with_one_figure_is_read_and_all_else_is_unknown(write) -> None:
