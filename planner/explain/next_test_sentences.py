@@ -22,6 +22,8 @@ CHECK_NAMES = {
     "bank": "several batteries together",
     "recovery": "the caution about coming back after a trip",
     "cold_charging": "the caution that it may take charge while too cold",
+    "inrush": "the caution about connecting the inverter",
+    "storage": "how long it may stand unused",
 }
 
 
@@ -127,6 +129,20 @@ REASONS: Mapping[str, Callable[[Parts], str]] = {
     "recovery": lambda _: (
         "A load that keeps people safe hangs on this battery and nobody saw how it comes back after switching off. Only the "
         "tester decides whether to make it switch off: that may end the unit."
+    ),
+    "bare_inrush": lambda p: (
+        f"Connecting the inverter's empty capacitors draws up to {amps(p['peak_a'], 'up')} for a moment, more than this unit ever "
+        "carried on the bench. Connecting it once, fused and at arm's length, shows whether the unit stays on; a precharge "
+        "resistor saves the test."
+    ),
+    "sleep": lambda _: (
+        "Nobody measured what this unit takes for itself while it stands, so how long it may stand is an upper bound. A day at "
+        "rest with the current read tells."
+    ),
+    "sleep_is_known": lambda _: "What it takes for itself while it stands is measured.",
+    "no_capacitance": lambda _: (
+        "The plan does not say how large the inverter's input capacitors are, so nothing tells the inrush; a precharge "
+        "resistor removes it without a test."
     ),
     "need_demonstrated": lambda _: "The record already demonstrates every pull in your plan.",
     "need_condemned": lambda _: "Condemned by a trip: this unit switched off at such a pull, and no pass can excuse it.",

@@ -8,6 +8,7 @@ from planner.install.joints import SOUND_CONTACTS_OHM
 from planner.outing.schema import Outing
 from planner.verdict.assess import Assessment
 from planner.verdict.check import Told
+from planner.verdict.inverter import inrushes
 from planner.verdict.outcomes import either
 from planner.verdict.peak import recovery_of
 from planner.verdict.proposal import Found, Pointless, Proposal, judged, made_good, open_checks
@@ -90,18 +91,44 @@ def trip_recovery(base: Assessment) -> Found:
     if not open_checks(base, "peak_current", "bank"):
         return _pointless("trip_recovery", "need_demonstrated")
     told = Told("recovery", {"changes": ("recovery",), "passed": base.verdict, "failed": base.verdict})
-    return Proposal("trip_recovery", "battery", (), None, None, None, ("recovery",), base.verdict, base.verdict, 60,
-                    "high", told, either(base.verdict, None, None, None))  # fmt: skip
+    return _of_a_caution(base, "recovery", 60, "high", told, "trip_recovery")
 
 
-def without_effect(base: Assessment) -> list[Found]:
-    """Tests that no check of an outing rests on, each with its own reason."""
-    inverter = any(load.kind == "inverter" for load in base.outing.loads)
-    return [
-        _pointless("second_unit", "spread_is_kept"),
-        _pointless("sleep_current", "no_storage_question"),
-        _pointless("inrush", "precharge" if inverter else "no_inverter"),
-    ]
+def inrush(base: Assessment) -> Found:
+    """Whether the unit stays on when an inverter with empty capacitors is connected, where nothing tames that."""
+    if not any(load.kind == "inverter" for load in base.outing.loads):
+        return _pointless("inrush", "no_inverter")
+    known = inrushes(base.batch)
+    bare = max((one.peak_a for _, one, tamed in known if tamed is None), default=0.0)
+    if not known:
+        return _pointless("inrush", "no_capacitance")
+    if bare <= max((held.current_a for held in base.envelope.passes), default=0.0):
+        return _pointless("inrush", "precharge")
+    told = Told("bare_inrush", {"peak_a": bare})
+    return _of_a_caution(base, "inrush", 45, "medium", told)
+
+
+def sleep_current(base: Assessment) -> Found:
+    """What the unit takes for itself, where the buyer asks how long it may stand and nobody measured that."""
+    if base.climate is None or not base.climate.storage.stated:
+        return _pointless("sleep_current", "no_storage_question")
+    if base.record.sleep_current_a is not None:
+        return _pointless("sleep_current", "sleep_is_known")
+    return _of_a_caution(base, "storage", 24 * 60, "low", Told("sleep"), "sleep_current")
+
+
+def second_unit() -> Found:
+    """Another unit of the kind: no check of an outing rests on it."""
+    return _pointless("second_unit", "spread_is_kept")
+
+
+def _of_a_caution(
+    base: Assessment, caution: str, minutes: int, risk: str, told: Told, name: str = ""
+) -> Proposal:
+    """A test that settles a caution and leaves every verdict as it is."""
+    same = either(base.verdict, base.verdict, None)
+    return Proposal(name or caution, "battery", (), None, None, None, (caution,), base.verdict, base.verdict, minutes,
+                    risk, told, same)  # fmt: skip
 
 
 def _pointless(name: str, code: str) -> Pointless:

@@ -15,7 +15,15 @@ from planner.verdict.assess import DRAWS, SEED, Assessment, assess
 from planner.verdict.check import DOES_NOT_FIT, Told
 from planner.verdict.next_charge import capacity_tests
 from planner.verdict.next_current import current_tests
-from planner.verdict.next_need import buyer_log, joint_survey, parallel_pair, trip_recovery, without_effect
+from planner.verdict.next_need import (
+    buyer_log,
+    inrush,
+    joint_survey,
+    parallel_pair,
+    second_unit,
+    sleep_current,
+    trip_recovery,
+)
 from planner.verdict.next_temperature import cold_charge_tests, terminal_test
 from planner.verdict.proposal import RISKS, Found, Pointless, Proposal, counted
 from planner.winter.schema import Climate
@@ -57,7 +65,7 @@ def next_tests_of(base: Assessment) -> NextTests:
         return NextTests(base, (), (*condemned, *others))
     found: list[Found] = [
         *current_tests(base), *capacity_tests(base), terminal_test(base), *cold_charge_tests(base), buyer_log(base),
-        joint_survey(base), parallel_pair(base), trip_recovery(base), *without_effect(base),
+        joint_survey(base), parallel_pair(base), trip_recovery(base), inrush(base), sleep_current(base), second_unit(),
     ]  # fmt: skip
     found = [_unless_settled(base, one) for one in found]
     tests = sorted((one for one in found if isinstance(one, Proposal)), key=_rank)
