@@ -40,6 +40,7 @@ QUICK = "--quick" in sys.argv[1:]
 START = {
     "check": [sys.executable, "-m", "planner", "check", "unit_one"],
     "fit": [sys.executable, "-m", "planner", "fit", "unit_one", "trolling_day"],
+    "limits": [sys.executable, "-m", "planner", "limits", "unit_one", "trolling_day"],
     "the app's first page": [sys.executable, "-c", "from streamlit.testing.v1 import AppTest; p = AppTest.from_file('app.py', "
                              "default_timeout=120); p.run(); assert not p.exception"],
     "an empty interpreter": [sys.executable, "-c", ""],
