@@ -21,8 +21,9 @@ PLACES = {
     "climate": (CLIMATE, "the climate"),
 }
 _NUMBERED = re.compile(rf"\b({'|'.join(PLACES)})\.(\d+)\b")
+_KEY = re.compile(r" \([a-z]+(?:_[a-z]+)+\)")  # a file's key beside what it means: the page has a field for it
 
 
 def named(text: str) -> str:
     """A sentence with the names of the page in place of those of the file: "full discharge 1" for "capacity_test.1"."""
-    return _NUMBERED.sub(lambda found: f"{PLACES[found[1]][1]} {found[2]}", text)
+    return _KEY.sub("", _NUMBERED.sub(lambda found: f"{PLACES[found[1]][1]} {found[2]}", text))
