@@ -21,7 +21,7 @@ from planner.explain.chart_look import (
     told,
     whole,
 )
-from planner.explain.words import exact_time
+from planner.explain.claim_names import claim_name
 from planner.record.log_summary import LogSummary
 
 HEIGHT, MOST_POINTS, MOST_MARKS = 260, 1200, 200
@@ -77,40 +77,18 @@ def _layers(unit: str) -> list[Spec]:
     ]
 
 
-CLAIMS = {
-    "capacity": "Charge",
-    "energy": "Energy",
-    "continuous_current": "Current without a break",
-    "charge_min_temperature": "Coldest cells for charging",
-    "charge_max_temperature": "Warmest cells for charging",
-    "charge_voltage": "Charging voltage",
-    "charge_current": "Charging current",
-    "charge_bands": "Charging current in temperature band",
-    "discharge_min_temperature": "Coldest cells in use",
-    "discharge_max_temperature": "Warmest cells in use",
-}
-
-
 def claims_table(audit: dict[str, Any]) -> pd.DataFrame:
     """Claim beside measurement, from the audit's JSON object."""
     claims = audit["claims"]
     return pd.DataFrame(
         {
-            "Claim": [_name(claim) for claim in claims],
+            "Claim": [claim_name(claim["key"], claim["duration_s"]) for claim in claims],
             "Claimed": [_told(claim["claimed"]) for claim in claims],
             "Measured": [_measured(claim) for claim in claims],
             "Difference (%)": [_difference(claim) for claim in claims],
             "Verdict": [AGREES[claim["agrees"]] if claim["measured"] else "not tested" for claim in claims],
         }
     )
-
-
-def _name(claim: dict[str, Any]) -> str:
-    """What is claimed; a short high current by how long it is claimed for."""
-    key, _, number = claim["key"].partition(".")
-    if key == "surges":
-        return f"Current for {exact_time(claim['duration_s'])}"
-    return f"{CLAIMS[key]} {number}".strip()
 
 
 def _measured(claim: dict[str, Any]) -> str:
