@@ -19,6 +19,7 @@ OTHER_WORDS = {
     "teardown": ("inspection", "inside", "opened"),
     "instruments": ("meter", "meters"),
     "charge": ("capacity", "ah", "amp_hours", "discharged"),
+    "capacity": ("charge", "ah", "amp_hours"),
     "energy": ("wh", "watt_hours"),
     "current": ("amps", "amperes", "draw"),
     "power": ("watts", "wattage"),

@@ -31,6 +31,7 @@ def test_the_trade_s_other_words_come_before_the_spelling(word, meant):
 
 def test_a_word_counts_only_where_its_key_does():
     assert nearest("capacity", ("charge", "current")) == "charge"
+    assert nearest("charge", ("capacity", "charge_bands", "charge_voltage")) == "capacity"
     assert nearest("surge", ("charge", "voltage")) != "current_test"
 
 

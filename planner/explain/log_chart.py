@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,7 @@ from planner.explain.chart_look import (
     told,
     whole,
 )
+from planner.explain.claim_names import claim_name
 from planner.record.log_summary import LogSummary
 
 HEIGHT, MOST_POINTS, MOST_MARKS = 260, 1200, 200
@@ -80,16 +82,32 @@ def claims_table(audit: dict[str, Any]) -> pd.DataFrame:
     claims = audit["claims"]
     return pd.DataFrame(
         {
-            "Claim": [claim["key"].replace("_", " ") for claim in claims],
+            "Claim": [claim_name(claim["key"], claim["duration_s"]) for claim in claims],
             "Claimed": [_told(claim["claimed"]) for claim in claims],
-            "Measured": [_told(claim["measured"]) for claim in claims],
-            "Difference (%)": [
-                None if claim["difference_percent"] is None else round(claim["difference_percent"], 1)
-                for claim in claims
-            ],
+            "Measured": [_measured(claim) for claim in claims],
+            "Difference (%)": [_difference(claim) for claim in claims],
             "Verdict": [AGREES[claim["agrees"]] if claim["measured"] else "not tested" for claim in claims],
         }
     )
+
+
+def _measured(claim: dict[str, Any]) -> str:
+    """The reading, to the digit in which its expanded uncertainty begins."""
+    found, u = claim["measured"], claim["expanded_uncertainty"]
+    if found is None or not u:
+        return _told(found)
+    return f"{found['value']:.{_decimals(u)}f} {found['unit'].replace('degC', '°C')}"
+
+
+def _difference(claim: dict[str, Any]) -> float | None:
+    found, u = claim["difference_percent"], claim["expanded_uncertainty"]
+    if found is None:
+        return None
+    return float(round(found, min(1, _decimals(100.0 * u / claim["claimed"]["value"])) if u else 1))
+
+
+def _decimals(uncertainty: float) -> int:
+    return max(0, -math.floor(math.log10(uncertainty)))
 
 
 def _told(found: dict[str, Any] | None) -> str:

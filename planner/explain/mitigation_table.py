@@ -42,8 +42,8 @@ def mitigation_table(results: Sequence[VariantResult]) -> pd.DataFrame:
         rows.append(
             {
                 "Change": NAMES[result.variant.id],
-                "Hours gained, at least (h)": round(float(gained[0]), 1),
-                "Hours gained, at most (h)": round(float(gained[1]), 1),
+                "Hours gained, at least (h)": float(round(gained[0])),
+                "Hours gained, at most (h)": float(round(gained[1])),
                 "Dark days saved, at least": float(saved[0]),
                 "Dark days saved, at most": float(saved[1]),
                 "Heater (kWh a year)": round(float(result.heater_j.max()) / JOULE_PER_WH / WH_PER_KWH, 1),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from planner.constants import SECONDS_PER_HOUR, ZERO_CELSIUS_K
 from planner.explain.answer_text import TITLES, is_asked
 from planner.explain.audit_answer import AGREES, STANDARD_UNITS, claim_json, pooled_line
+from planner.explain.claim_names import claim_name
 from planner.explain.evidence_rule import how_far_a_test_speaks
 from planner.explain.figures import NONE, figure_text, number_text, unit_sign
 from planner.explain.reasoning import COUNTED, MEASURED, NEEDED, chains, step_text
@@ -87,12 +88,10 @@ def _claims(assessment: Assessment) -> Table:
 
 
 def _claim(claim: ClaimCheck) -> tuple[str, ...]:
-    told = claim_json(claim)
+    told, name = claim_json(claim), claim_name(claim.key, claim.duration_s)
     claimed, measured = figure_text(told["claimed"]), figure_text(told["measured"])
-    if claim.duration_s is not None:
-        claimed += f" for {exact_time(claim.duration_s)}"
     if claim.measured is None:
-        return claim.key.replace("_", " "), claimed, NONE, "not tested", NONE
+        return name, claimed, NONE, "not tested", NONE
     u = told["expanded_uncertainty"]
     if u is not None:
         unit = claim.claimed.unit
@@ -100,7 +99,7 @@ def _claim(claim: ClaimCheck) -> tuple[str, ...]:
     says = AGREES[claim.agrees]
     if claim.agrees is False and claim.trip_s is not None:
         says += f": opened after {exact_time(claim.trip_s)}"
-    return claim.key.replace("_", " "), claimed, measured, says, ", ".join(claim.by)
+    return name, claimed, measured, says, ", ".join(claim.by)
 
 
 def _inputs(assessment: Assessment) -> Table:

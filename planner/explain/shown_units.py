@@ -155,7 +155,7 @@ def _other_time(text: str, value_s: float) -> str:
     if "h" in text and "min" not in text:
         return minutes
     if value_s >= 600.0:
-        return _grouped(value_s / 3600.0) + " h"
+        return _grouped(round(value_s / 3600.0, 3)) + " h"
     return minutes if "min" not in text else _grouped(value_s) + " s"
 
 

@@ -25,7 +25,7 @@ from planner.screens.state import (
     remember_in_address,
 )
 from planner.screens.unit_choice import said, start_units, units_part
-from planner.verdict.check import NOT_PROVEN
+from planner.verdict.check import NOT_PROVEN, worst
 
 ENTER = "planner/screens/enter_page.py"
 # question -> where what is missing for it is entered: kind, group of the editor, what the link says
@@ -69,6 +69,7 @@ def verdict_bar() -> None:
             _refused(found)
             return
         _verdict(found)
+        _left_out(found)
         _changed(asked.digest, found.state())
     with st.container(horizontal=True):
         units_part()
@@ -80,6 +81,15 @@ def _verdict(found: FitView) -> None:
         f"**{MARKS[found.verdict]} {found.verdict.capitalize()}** · {plain(found.battery)} on {plain(found.outing)}: "
         f"{said(found.runtime)}"
     )
+
+
+def _left_out(found: FitView) -> None:
+    """What would make the verdict worse if the outing asked for it: no page below may seem to contradict the bar."""
+    for row in found.rows:
+        if not row.asked and worst((row.verdict, found.verdict)) != found.verdict:
+            st.markdown(
+                f"Not counted in it, as this outing does not ask: **{row.title}** {MARKS[row.verdict]} {row.verdict}."
+            )
 
 
 def _refused(found: Refused) -> None:

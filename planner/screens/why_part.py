@@ -10,26 +10,13 @@ from planner.explain.answer_text import TITLES, is_asked
 from planner.explain.glossary import EVIDENCE, TERMS, VERDICTS
 from planner.explain.reasoning import Step, chains, numbers_text, step_text
 from planner.screens.opening import opening
+from planner.screens.place_names import PLACES
 from planner.screens.plain_text import plain
-from planner.screens.state import BATTERY, CLIMATE, OUTING
+from planner.screens.state import BATTERY
 from planner.screens.unit_choice import said
 from planner.verdict.assess import Assessment
 
 ENTER = "planner/screens/enter_page.py"
-# table of a file -> which editor, and what one of it is called on a page
-PLACES = {
-    "capacity_test": (BATTERY, "full discharge"),
-    "current_test": (BATTERY, "current held"),
-    "step_test": (BATTERY, "current step"),
-    "terminal_test": (BATTERY, "terminal readings"),
-    "cold_charge_test": (BATTERY, "charging in the cold"),
-    "load": (OUTING, "what runs"),
-    "get_home": (OUTING, "way home"),
-    "wiring": (OUTING, "cable and fuse"),
-    "bank": (OUTING, "several units"),
-    "reserve": (OUTING, "reserve"),
-    "climate": (CLIMATE, "the climate"),
-}
 AT_THE_TOP = ("reserve", "climate")
 
 

@@ -8,7 +8,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from urllib.error import URLError
@@ -96,3 +96,26 @@ def browser() -> Iterator[sync_api.Browser]:
         opened = player.chromium.launch(executable_path=found, args=list(FLAGS))
         yield opened
         opened.close()
+
+
+@pytest.fixture(scope="session")
+def look(browser: sync_api.Browser) -> Iterator[Callable[..., sync_api.BrowserContext]]:
+    """Gives the browser of one look and width, made once: its pages share what was fetched, and nothing else.
+
+    A page is a session of its own to the app; what a test leaves behind in it ends when the test closes the page.
+    """
+    made: dict[tuple[str, int, bool], sync_api.BrowserContext] = {}
+
+    def of(scheme: str, width: int, still: bool = False) -> sync_api.BrowserContext:
+        if (scheme, width, still) not in made:
+            motion = "reduce" if still else "no-preference"
+            context = browser.new_context(
+                viewport={"width": width, "height": 850}, color_scheme=scheme, reduced_motion=motion
+            )
+            context.set_default_timeout(PATIENCE_S * 1e3)
+            made[scheme, width, still] = context
+        return made[scheme, width, still]
+
+    yield of
+    for context in made.values():
+        context.close()

@@ -6,6 +6,7 @@ axe-core comes with the wheel of axe-playwright-python; it runs in the page and 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -50,18 +51,14 @@ def opened(context: sync_api.BrowserContext, address: str) -> sync_api.Page:
 @pytest.mark.parametrize("address", ADDRESSES, ids=lambda address: address or "first")
 @pytest.mark.parametrize(("scheme", "width"), [("light", 1280), ("dark", 1280), ("light", 360), ("dark", 360)])
 def test_no_page_has_a_serious_finding_or_scrolls_sideways(
-    browser: sync_api.Browser, app_url: str, scheme: str, width: int, address: str
+    look: Callable[..., sync_api.BrowserContext], app_url: str, scheme: str, width: int, address: str
 ) -> None:
-    context = browser.new_context(
-        viewport={"width": width, "height": 850}, color_scheme=scheme, reduced_motion="reduce"
-    )
-    context.set_default_timeout(PATIENCE_MS)
-    page = opened(context, f"{app_url}/{address}")
+    page = opened(look(scheme, width, still=True), f"{app_url}/{address}")
     page.evaluate(SCRIPT)
     found = page.evaluate(RUN)
     assert [one for one in found if one[0] in ("serious", "critical")] == []
     assert page.evaluate(SIDEWAYS) == 0
-    context.close()
+    page.close()
 
 
 def test_axe_finds_what_is_wrong_where_something_is(browser: sync_api.Browser) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -15,7 +15,6 @@ sync_api = pytest.importorskip("playwright.sync_api")
 pytestmark = pytest.mark.browser
 
 LOOKS = [(scheme, width) for scheme in ("light", "dark") for width in (1280, 390)]
-PATIENCE_MS = 60_000
 SETTLED = "document.querySelector('[data-testid=stApp]').dataset.testScriptState === 'notRunning'"
 # how far the last thing inside each chart reaches beyond the chart itself [px]
 OVERHANG = """() => [...document.querySelectorAll('[data-testid=stVegaLiteChart]')].map(chart => {
@@ -33,11 +32,10 @@ class Visit:
 
 
 @pytest.fixture(params=LOOKS, ids=lambda look: f"{look[0]}-{look[1]}")
-def visit(request: pytest.FixtureRequest, browser: sync_api.Browser, app_url: str) -> Iterator[Visit]:
-    scheme, width = request.param
-    context = browser.new_context(viewport={"width": width, "height": 850}, color_scheme=scheme)
-    context.set_default_timeout(PATIENCE_MS)
-    seen = Visit(context.new_page())
+def visit(
+    request: pytest.FixtureRequest, look: Callable[..., sync_api.BrowserContext], app_url: str
+) -> Iterator[Visit]:
+    seen = Visit(look(*request.param).new_page())
     seen.page.on("console", lambda message: seen.errors.append(message.text) if message.type == "error" else None)
     seen.page.on("pageerror", lambda error: seen.errors.append(str(error)))
     seen.page.on("request", lambda request: seen.hosts.add(urlsplit(request.url).hostname or ""))
@@ -46,10 +44,12 @@ def visit(request: pytest.FixtureRequest, browser: sync_api.Browser, app_url: st
     seen.page.get_by_text("Before you use it").wait_for()
     seen.page.locator("[data-testid=stVegaLiteChart] canvas, [data-testid=stVegaLiteChart] svg").nth(3).wait_for()
     yield seen
-    context.close()
+    seen.page.close()
 
 
-def test_the_verdict_comes_first_and_nothing_is_cut_off_or_fetched_from_elsewhere(visit: Visit) -> None:
+def test_the_verdict_comes_first_in_the_look_wished_for_and_nothing_is_cut_off_or_fetched_from_elsewhere(
+    visit: Visit, request: pytest.FixtureRequest
+) -> None:
     page = visit.page
     heading = page.get_by_role("heading", level=1)
     assert "Fits with limits" in heading.inner_text()
@@ -60,15 +60,12 @@ def test_the_verdict_comes_first_and_nothing_is_cut_off_or_fetched_from_elsewher
     inner = page.evaluate("(m => m.scrollWidth - m.clientWidth)(document.querySelector('[data-testid=stMain]'))")
     assert (wide, inner) == (0, 0)
     overhang = page.evaluate(OVERHANG)
+    paper = page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
+    red = int(paper.split("(")[1].split(",")[0])
+    assert (red < 128) == ("dark" in request.node.callspec.id)
     assert len(overhang) == 4 and max(overhang) <= 1.0  # 1 px: the canvas is laid out in whole pixels
     assert visit.errors == []
     assert visit.hosts == {"localhost"}
-
-
-def test_the_page_follows_the_wish_for_a_look(visit: Visit, request: pytest.FixtureRequest) -> None:
-    paper = visit.page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
-    red = int(paper.split("(")[1].split(",")[0])
-    assert (red < 128) == ("dark" in request.node.callspec.id)
 
 
 def test_another_battery_gets_another_verdict_and_the_answer_can_be_taken_home(visit: Visit, tmp_path: Path) -> None:

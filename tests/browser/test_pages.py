@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 sync_api = pytest.importorskip("playwright.sync_api")
@@ -22,11 +24,9 @@ PATIENCE_MS = 60_000
 
 @pytest.mark.parametrize(("scheme", "width"), [("light", 1280), ("dark", 390)])
 def test_every_page_stands_without_errors_and_without_sideways_scrolling(
-    browser: sync_api.Browser, app_url: str, scheme: str, width: int
+    look: Callable[..., sync_api.BrowserContext], app_url: str, scheme: str, width: int
 ) -> None:
-    context = browser.new_context(viewport={"width": width, "height": 850}, color_scheme=scheme)
-    context.set_default_timeout(PATIENCE_MS)
-    page = context.new_page()
+    page = look(scheme, width).new_page()
     errors: list[str] = []
     page.on("console", lambda message: errors.append(message.text) if message.type == "error" else None)
     page.on("pageerror", lambda error: errors.append(str(error)))
@@ -45,7 +45,7 @@ def test_every_page_stands_without_errors_and_without_sideways_scrolling(
         )
         assert wide == 0, title
         assert errors == [], title
-    context.close()
+    page.close()
 
 
 @pytest.mark.timeout(600)  # the browser waits for a comparison and some thirty answers

@@ -32,7 +32,21 @@ def test_a_change_is_told_with_runtime_and_what_now_decides(open_page: Callable[
     assert told in [each.value for each in page.caption]  # as long as this answer stands
 
 
-def test_each_gap_names_what_it_blocks_and_leads_to_where_it_is_entered(open_page: Callable[..., AppTest]) -> None:
+def test_a_worse_answer_to_what_the_outing_does_not_ask_stands_beside_the_verdict(
+    open_page: Callable[..., AppTest],
+) -> None:
+    page = open_page("fit_page", battery_chosen="unit_one", climate_chosen="cold-lake")
+    bar, beside = (each.value for each in page.markdown[:2])
+    assert "Fits** · Demo unit one" in bar
+    assert (
+        beside
+        == "Not counted in it, as this outing does not ask: **Charging in the cold** :red[☒] does not fit."
+    )
+
+
+def test_each_gap_names_what_it_blocks_and_leads_to_where_it_is_entered(
+    open_page: Callable[..., AppTest],
+) -> None:
     page = open_page("fit_page", battery_chosen="unit_two", outing_chosen="anchor_winch")
     (missing,) = [each for each in page.expander if each.label.startswith("Missing for a full answer")]
     shown = "\n".join(each.value for each in missing.markdown)
@@ -40,7 +54,9 @@ def test_each_gap_names_what_it_blocks_and_leads_to_where_it_is_entered(open_pag
     assert "Charging in the cold: not answered" in shown
     links = [each.proto for each in missing.get("page_link")]
     assert {link.label for link in links} >= {"Enter it: currents held", "Enter it: the climate"}
-    assert any("at=current_test" in link.query_string and "kind=battery" in link.query_string for link in links)
+    assert any(
+        "at=current_test" in link.query_string and "kind=battery" in link.query_string for link in links
+    )
 
 
 def test_the_units_change_what_is_shown_and_nothing_underneath(open_page: Callable[..., AppTest]) -> None:
