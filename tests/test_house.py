@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import ast
+import importlib
 import re
 from functools import cache
 from pathlib import Path
 
 import pytest
+
+from planner.outing.load_reader import KINDS
+from planner.outing.schema import QUESTIONS
+from planner.screens.form_outing import KIND_WORDS
 
 ROOT = Path(__file__).parents[1]
 SOURCES = sorted([ROOT / "app.py", *(ROOT / "planner").rglob("*.py"), *(ROOT / "tests").rglob("*.py")])
@@ -16,6 +21,14 @@ OLDEST, NEWEST = (3, 11), (3, 13)
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 SUFFIXES = (".py", ".toml", ".md")
 ELSEWHERE = ("concurrent", "numba")
+TABLES_OF_QUESTIONS = (
+    "explain.answer_text.TITLES",
+    "explain.glossary.QUESTIONS",
+    "explain.next_test_sentences.CHECK_NAMES",
+    "explain.reasoning.RULES",
+    "explain.reasoning.MEASUREMENTS",
+    "screens.verdict_bar.PLACES",
+)
 THREATS = "What could be attacked, and what stops it"
 
 
@@ -149,3 +162,13 @@ def test_every_threat_names_a_test_that_is_there(what: str, cell: str) -> None:
         assert tests, place
         for word in words:
             assert any(word.replace(" ", "_") in test for test in tests), f"{place}: {word}"
+
+
+@pytest.mark.parametrize("table", TABLES_OF_QUESTIONS)
+def test_every_question_has_its_words_in(table: str) -> None:
+    module, _, name = table.rpartition(".")
+    assert set(QUESTIONS) - set(getattr(importlib.import_module(f"planner.{module}"), name)) == set()
+
+
+def test_every_kind_of_load_can_be_chosen_in_the_form() -> None:
+    assert set(KIND_WORDS) == set(KINDS)
