@@ -136,7 +136,6 @@ def _room(now: Now, most_v: float, outing_s: float) -> float:
     """How many outings may be skipped: a whole number."""
     fits, least_cost, most_cost = math.inf, math.inf, -math.inf
     series = len(now.unit) // len(now.lead_ohm)
-    spare = min(HEAD_SHARE * max(now.s[LEAST_HEAD], 0.0) / series, most_v)
     for u in range(len(now.unit)):
         state, cost, usable = now.state[BEFORE, u], now.tally[u, COST_SOC], now.warm[START, u, USABLE]
         if abs(state[TEMP] - now.tally[u, PASS_K]) >= STEADY_K:
@@ -147,6 +146,10 @@ def _room(now: Now, most_v: float, outing_s: float) -> float:
         row = int(now.unit[u, ROW])
         x_now = place_on_curve(state[SOC], gap, usable)
         volts, _ = look_up(now.curves, row, x_now)
+        # the headroom may be that of the outing's beginning: the next one begins lower by this outing's fall
+        began, _ = look_up(now.curves, row, x_now + cost / usable)
+        head_v = now.s[LEAST_HEAD] / series - max(began - volts, 0.0)
+        spare = min(HEAD_SHARE * max(head_v, 0.0), most_v)
         falls = min(x_now - soc_at(now.curves[CURVE_V, row], volts - spare), max(now.s[LEAST_PLACE], 0.0))
         room = falls * usable * CHARGE_SHARE
         if cost > 0.0:

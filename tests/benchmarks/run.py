@@ -8,6 +8,8 @@ timed on a few scenarios and scaled. --quick takes small sizes, to see that all 
 
 from __future__ import annotations
 
+import ctypes
+import dataclasses
 import resource
 import subprocess
 import sys
@@ -29,9 +31,11 @@ from planner.verdict.sweep import plan_sweep, run_sweep
 from planner.winter.reader import read_climate
 from planner.winter.weather_source import load_weather
 from tests.benchmarks import c_loop
+from tests.benchmarks.c_loop import Floats
 from tests.benchmarks.engine_speed import day_in_minutes, packs, peak_bytes
 from tests.benchmarks.log_reading import PANDAS, SUMMARY, measured, write_log
-from tests.oracles.circuit_truth import forever, library_run, lsoda_run
+from tests.oracles.circuit_truth import CircuitParameters, forever, library_run, lsoda_run
+from tests.oracles.pieces import LoadPiece
 from tests.simulate.invented_packs import circuit_of, setup_of, timeline_of
 
 ROOT = Path(__file__).parents[2]
@@ -98,22 +102,49 @@ def engine() -> None:
 
 
 def beside_c(count: int, engine_s: float) -> None:
-    """The same packs and minutes in a plain C loop: time, and how far the two answers are apart."""
+    """The same packs and minutes in a plain C loop: as many steps, then as many as make its energy as right as ours."""
     loads, crowd = day_in_minutes()[: 120 if QUICK else None], packs(count)
     with tempfile.TemporaryDirectory() as folder:
         library = c_loop.compiled(Path(folder))
         if library is None:
             row("  engine / plain C loop", "no compiler", "cc was not found")
             return
-        given, out = c_loop.arguments(crowd, loads, 298.15, 298.15)
-        c_s = least_s(lambda: c_loop.call(library, given))
-    found = simulate(circuit_of(crowd), timeline_of(loads), setup_of(count, repeat=False, keep_trace=False))
-    apart = float(np.max(np.abs(found.mark_energy_j / out[:, 3] - 1.0)))
-    row(
-        "  engine / plain C loop",
-        f"{engine_s / c_s:.2f} x",
-        f"C {1e3 * c_s:.0f} ms; energies apart by at most {apart:.1e}",
-    )
+        ours, theirs = errors_of(library, crowd[:SAMPLE], loads)
+        for steps in (1, next((parts for parts, error in theirs.items() if error <= ours), max(PARTS))):
+            given, _ = c_loop.arguments(crowd, parted(loads, steps), 298.15, 298.15)
+            c_s = least_s(lambda: c_loop.call(library, given))  # noqa: B023  called at once
+            row(
+                f"  engine / plain C loop, {steps} step{'s' * (steps > 1)} a minute",
+                f"{engine_s / c_s:.2f} x",
+                f"C {1e3 * c_s:.0f} ms; energies off by {theirs[steps]:.1e}, the engine's by {ours:.1e}",
+            )
+
+
+PARTS = (1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 16)  # steps a minute that the C loop is tried with
+FINE = 16  # steps a minute of the engine that both are measured against; each is second order
+
+
+def parted(loads: list[LoadPiece], parts: int) -> list[LoadPiece]:
+    """The same loads, each in that many equal pieces: the C loop takes a step a piece."""
+    return [dataclasses.replace(load, length_s=load.length_s / parts) for load in loads for _ in range(parts)]
+
+
+def errors_of(
+    library: ctypes.CDLL, crowd: list[CircuitParameters], loads: list[LoadPiece]
+) -> tuple[float, dict[int, float]]:
+    """Worst relative error of the outing's energy: of the engine, and of the C loop by its steps a minute."""
+
+    def energy_j(parts: int) -> Floats:
+        once = setup_of(len(crowd), repeat=False, keep_trace=False)
+        return simulate(circuit_of(crowd), timeline_of(parted(loads, parts)), once).mark_energy_j
+
+    exact = energy_j(FINE)
+    theirs = {}
+    for parts in PARTS:
+        given, out = c_loop.arguments(crowd, parted(loads, parts), 298.15, 298.15)
+        c_loop.call(library, given)
+        theirs[parts] = float(np.max(np.abs(out[:, 3] / exact - 1.0)))
+    return float(np.max(np.abs(energy_j(1) / exact - 1.0))), theirs
 
 
 def answers() -> None:

@@ -111,3 +111,13 @@ def test_the_units_own_opening_above_the_cut_off_is_not_leapt_over(monkeypatch):
     leapt, walked = ends_walked_and_leapt(monkeypatch, PACK, loads, cutoff_v=9.0, undervoltage_v=12.2)
     assert leapt[1] == walked[1] == "undervoltage"
     assert leapt[0] == pytest.approx(walked[0], rel=RUNTIME)
+
+
+def test_a_pulse_at_the_beginning_is_met_where_the_curve_falls_within_the_outing_and_is_flat_after_it(monkeypatch):
+    """What was above the cut-off at the first beginning is below it at the second."""
+    volts = (10.0, 10.3, 10.32, 10.41, 10.51, 10.53, 10.535, 11.17, 11.6, 11.63)
+    kinked = dataclasses.replace(PACK, ocv_v=volts, tau_d_s=4.0)
+    loads = [LoadPiece(5.0, current_a=15.0), LoadPiece(3600.0, power_w=40.0), LoadPiece(60.0)]
+    leapt, walked = ends_walked_and_leapt(monkeypatch, kinked, loads, cutoff_v=10.5, start_soc=0.746)
+    assert 2.0 * 3665.0 <= walked[0] < 2.0 * 3665.0 + 5.0  # in the pulse of the third outing
+    assert leapt == (pytest.approx(walked[0], rel=RUNTIME), walked[1])
