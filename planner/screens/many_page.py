@@ -44,7 +44,7 @@ def _sweep(asked: Asked) -> None:
         "as battery.KEY or climate.KEY; loads are counted from 1. Several lines make every pair of their values.",
     )  # fmt: skip
     points = st.number_input(
-        "Points drawn over the ranges instead of every pair (0: every pair)", 0, MOST_POINTS, 0,
+        "Points drawn over the ranges (0: every combination of them)", 0, MOST_POINTS, 0,
         key="sweep_points", persist_state="session",
     )  # fmt: skip
     varied = [line.strip() for line in typed.splitlines() if line.strip()]
