@@ -93,6 +93,7 @@ class Adviser:
     def reload(self) -> None:
         self.page.reload()
         self.page.locator(".st-key-verdict_bar").get_by_text("outings of ten").wait_for()
+        self.page.get_by_role("heading", level=1).first.wait_for()  # the bar stands before the page does
         self.settle()
 
     @property
@@ -144,7 +145,8 @@ def _enter_the_need(adviser: Adviser, own_library: Path) -> None:
     adviser.press("Undo")
     sync_api.expect(page.get_by_text("Load 3:")).to_have_count(0, timeout=PATIENCE_MS)
     adviser.reload()  # in the middle: the draft is there again
-    assert page.get_by_role("textbox", name="How long the outing lasts").input_value() == "9 h"
+    lasts = page.get_by_role("textbox", name="How long the outing lasts")
+    sync_api.expect(lasts).to_have_value("9 h", timeout=PATIENCE_MS)  # the page is drawn from its top down
     assert list((own_library / "outings").glob("*.toml")) == []
     adviser.press("Save")
     sync_api.expect(page.get_by_text("Saved: Two men on the reservoir")).to_have_count(1, timeout=PATIENCE_MS)
@@ -261,5 +263,6 @@ def test_the_units_change_on_every_page_and_outlive_a_reload(adviser: Adviser) -
         shown = page.get_by_test_id("stMain").inner_text()
         assert "°F" in shown and "°C" not in shown, title
     adviser.reload()
+    page.get_by_test_id("stMain").get_by_text("°F").first.wait_for()
     assert "°C" not in page.get_by_test_id("stMain").inner_text()
     assert adviser.errors == []
