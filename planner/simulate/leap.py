@@ -52,9 +52,7 @@ from planner.simulate.unit import curve_area, look_up, place_on_curve
 HEAD_SHARE = 0.8  # of the voltage still above the nearest level that a leap may use up
 LEAP_V = 0.03  # most voltage a leap may use up when the current depends on it: good to 1e-3 across a knee
 CHARGE_SHARE = 0.9  # of the charge to that voltage
-STEADY_GAP = (
-    0.02  # growth of the gap over an outing, in parts of its charge, below which it counts as repeating
-)
+STEADY_GAP = 0.02  # growth of the gap over an outing, part of its charge, below which it counts as repeating
 STEADY_K = 0.05  # change of cell temperature over an outing below which it counts as repeating
 RISE_OF_POWER = 1.3  # a power load's current may rise this much as the voltage falls
 DRIFT_SOC = 0.01  # of charge that units may drift apart in one leap
