@@ -16,9 +16,10 @@ from collections.abc import Iterable
 import numpy as np
 import numpy.typing as npt
 
+from planner.compiled import kept
 from planner.constants import SECONDS_PER_HOUR
 from planner.winter.calendar_year import window_share
-from planner.winter.schema import HeatedHours, Heater
+from planner.winter.schema import HeatedHours
 
 Array = npt.NDArray[np.float64]
 
@@ -40,14 +41,20 @@ def cell_temperatures(air_k: Array, decay: float) -> Array:
     decay : as `hourly_decay` gives.
     Returns the same shape: T[0] = air[0], T[j+1] = air[j] + (T[j] - air[j]) x decay.
     """
-    from scipy.signal import lfilter
+    rows = np.ascontiguousarray(air_k).reshape(-1, air_k.shape[-1])
+    cells: Array = np.empty_like(rows)
+    _lag(cells, rows, decay)
+    return cells.reshape(air_k.shape)
 
-    cells: Array = np.empty_like(air_k)
-    cells[..., 0] = air_k[..., 0]
-    cells[..., 1:], _ = lfilter(
-        [1.0 - decay], [1.0, -decay], air_k[..., :-1], axis=-1, zi=decay * air_k[..., :1]
-    )
-    return cells
+
+@kept("winter/cell_temperature.py")
+def _lag(cells: Array, air_k: Array, decay: float) -> None:
+    """As `cell_temperatures`, row by row; cells is filled."""
+    for row in range(air_k.shape[0]):
+        cell_k = air_k[row, 0]
+        for hour in range(air_k.shape[1]):
+            cells[row, hour] = cell_k
+            cell_k = air_k[row, hour] + (cell_k - air_k[row, hour]) * decay
 
 
 def air_around(air_k: Array, heated: Iterable[HeatedHours]) -> Array:
@@ -61,11 +68,3 @@ def air_around(air_k: Array, heated: Iterable[HeatedHours]) -> Array:
         share = window_share(room.window)
         around = around + share * np.maximum(room.air_k - around, 0.0)
     return around
-
-
-def stays_off(cell_k: Array, air_k: Array, on: npt.NDArray[np.bool_], heater: Heater) -> bool:
-    """Whether no thermostat of all switches on in the hour: none is on, and neither cells nor air are below target.
-
-    cell_k at the start and air_k of the hour [K], on; of any shapes.
-    """
-    return bool(cell_k.min() >= heater.target_k and air_k.min() >= heater.target_k and not on.any())

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from planner.compiled import compiled
+
 
 def gate_open(cell_k: npt.NDArray[np.float64], block_k: float, resume_k: float) -> npt.NDArray[np.bool_]:
     """Whether charging is allowed at each instant of a temperature history.
@@ -25,11 +27,7 @@ def gate_open(cell_k: npt.NDArray[np.float64], block_k: float, resume_k: float) 
     return np.take_along_axis(opens, last_decided, axis=0)
 
 
-def gate_step(
-    was_open: npt.NDArray[np.bool_],
-    cell_k: npt.NDArray[np.float64],
-    block_k: npt.NDArray[np.float64],
-    resume_k: npt.NDArray[np.float64],
-) -> npt.NDArray[np.bool_]:
-    """The same gate for one instant, from the state before it. All arguments broadcast together."""
-    return (cell_k >= resume_k) | (was_open & (cell_k >= block_k))
+@compiled
+def gate_step(was_open: bool, cell_k: float, block_k: float, resume_k: float) -> bool:
+    """The same gate for one instant, from the state before it."""
+    return cell_k >= resume_k or (was_open and cell_k >= block_k)

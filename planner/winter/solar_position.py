@@ -6,6 +6,7 @@ A file's irradiance is the sum over the hour, so the sun belongs 30 minutes befo
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from planner.winter.calendar_year import HOURS
 from planner.winter.weather import Hourly
 
 ANY_COMMON_YEAR = 2001  # without 29 February; the sun's place of a day shifts by minutes between years
+PLACES = 16  # whose sun is remembered, 140 kB each
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +26,9 @@ class Place:
     utc_offset_h: float
 
 
+@lru_cache(maxsize=PLACES)
 def sun_position(place: Place) -> tuple[Hourly, Hourly]:
-    """Apparent zenith and azimuth (from north over east) of the sun [deg], each of shape (8760,).
+    """Apparent zenith and azimuth (from north over east) of the sun [deg], each of shape (8760,), read-only.
 
     Source: NREL's solar position algorithm, Reda & Andreas, Solar Energy 76 (2004) 577, by pvlib.
     """
@@ -35,8 +38,9 @@ def sun_position(place: Place) -> tuple[Hourly, Hourly]:
     start = pd.Timestamp(year=ANY_COMMON_YEAR, month=1, day=1, hour=0, minute=30, tz="UTC")
     times = pd.date_range(start, periods=HOURS, freq="h") - pd.Timedelta(hours=place.utc_offset_h)
     found = pvlib.solarposition.get_solarposition(times, place.latitude_deg, place.longitude_deg)
-    zenith: Hourly = found["apparent_zenith"].to_numpy(dtype=np.float64)
-    azimuth: Hourly = found["azimuth"].to_numpy(dtype=np.float64)
+    zenith: Hourly = found["apparent_zenith"].to_numpy(dtype=np.float64, copy=True)
+    azimuth: Hourly = found["azimuth"].to_numpy(dtype=np.float64, copy=True)
+    zenith.flags.writeable = azimuth.flags.writeable = False
     return zenith, azimuth
 
 

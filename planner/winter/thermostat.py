@@ -5,14 +5,8 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-import numpy as np
-import numpy.typing as npt
-
-from planner.compiled import compiled, kept
+from planner.compiled import compiled
 from planner.constants import SECONDS_PER_HOUR
-
-Array = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
 
 MOST_SWITCHINGS = 40  # of the thermostat within an hour; what is left of the hour is then held at target
 
@@ -27,34 +21,24 @@ class Thermostat(NamedTuple):
     tau_s: float
 
 
-@kept("winter/thermostat.py")
-def heat_hour(
-    cell_k: Array, on: Flags, heat_j: Array, air_k: Array, may_heat: Flags, thermostat: Thermostat
-) -> None:
-    """One hour of many batteries with a heater and its thermostat, switching at the exact instants.
-
-    cell_k, on : cells [K] and heater on, at the start; left as they are at the end. heat_j : left with the energy the
-    heater took [J]. may_heat : heater allowed. All (rows, n); air_k (n,), held over the hour [K].
-    A thermostat without span (off_above = target) holds the target.
-    """
-    for row in range(cell_k.shape[0]):
-        for i in range(cell_k.shape[1]):
-            found = _one_hour(cell_k[row, i], on[row, i], air_k[i], may_heat[row, i], thermostat)
-            cell_k[row, i], heat_j[row, i], on[row, i] = found
-
-
 @compiled
-def _one_hour(
+def heated_hour(
     cell_k: float, on: bool, air_k: float, may_heat: bool, thermostat: Thermostat
 ) -> tuple[float, float, bool]:
-    """Cells at the end [K], energy [J], heater on at the end."""
+    """One hour of one battery with a heater and its thermostat, switching at the exact instants.
+
+    cell_k, on : cells [K] and heater on, at the start. air_k : held over the hour [K]. may_heat : heater allowed.
+    A thermostat without span (off_above = target) holds the target.
+    Returns the cells at the end [K], the energy the heater took [J], whether it is on at the end.
+    """
     power_w, target_k, off_above_k, conductance_w_per_k, tau_s = thermostat
     left_s, heated_s = SECONDS_PER_HOUR, 0.0
     on = may_heat and (on or cell_k < target_k) and cell_k < off_above_k
     for _ in range(MOST_SWITCHINGS):
         goal_k = air_k + (power_w / conductance_w_per_k if on else 0.0)
         threshold_k = off_above_k if on else target_k
-        run_s = _time_to_reach(cell_k - goal_k, threshold_k - goal_k, tau_s) if may_heat else math.inf
+        heads_there = may_heat and (on or goal_k < threshold_k)  # cells held at target go up with warmer air
+        run_s = _time_to_reach(cell_k - goal_k, threshold_k - goal_k, tau_s) if heads_there else math.inf
         switches = run_s < left_s
         run_s = min(run_s, left_s)
         heated_s += run_s if on else 0.0

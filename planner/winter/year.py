@@ -14,12 +14,13 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.constants import NOMINAL_UNIT_V, SECONDS_PER_HOUR
-from planner.winter.calendar_year import HOURS, HOURS_PER_DAY, by_month
-from planner.winter.cell_temperature import cell_temperatures, hourly_decay, stays_off
-from planner.winter.gate_hours import gate_open, gate_step
-from planner.winter.ledger import Ledger
+from planner.winter.calendar_year import HOURS, by_month
+from planner.winter.cell_temperature import cell_temperatures, hourly_decay
+from planner.winter.gate_hours import gate_open
+from planner.winter.heated_year import heated_by_battery, heated_by_charger
+from planner.winter.ledger import CHARGE, DAYS_DARK, DRAWN, TAKEN, UNSERVED, Ledger, band_table
 from planner.winter.schema import GateEnds, Heater, WinterUnit
-from planner.winter.thermostat import Thermostat, heat_hour
+from planner.winter.thermostat import Thermostat
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -153,7 +154,7 @@ def _new_run(inputs: YearInputs, keep_trace: bool) -> _Run:
     return _Run(
         cell_k=np.empty((HOURS, rows, n)),
         is_open=np.ones((HOURS, ROWS, n), dtype=bool),
-        ledger=Ledger(capacity_c, np.full((ROWS, n), capacity_c * inputs.start_soc)),
+        ledger=Ledger.opened(capacity_c, np.full((ROWS, n), capacity_c * inputs.start_soc)),
         heater_j=np.zeros((ROWS, n)),
         soc=np.empty((HOURS, 2, n)) if keep_trace else None,
     )
@@ -166,35 +167,21 @@ def _year_by_cells(inputs: YearInputs, run: _Run) -> None:
         decay = hourly_decay(inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k)
         run.cell_k[:, 0] = cell_temperatures(inputs.air_k.T, decay).T
     else:
-        run.cell_k[:, 0], heat_j = charger_heated(inputs, inputs.heater)
+        cell_k, heat_j = charger_heated(inputs, inputs.heater)
+        run.cell_k[:, 0] = cell_k
         run.heater_j += heat_j.sum(axis=0)
         offered_a = offered_a - heat_j / (SECONDS_PER_HOUR * NOMINAL_UNIT_V)
-    _gate(inputs, run)
+    for row, pair in ((LOW, inputs.gates.low), (HIGH, inputs.gates.high)):
+        run.is_open[:, row] = gate_open(run.cell_k[:, 0], pair.block_k, pair.resume_k)
     bands = inputs.unit.charge_bands
-    accept_a = accepted_a(run.cell_k, bands) if bands else None
-    present = inputs.offered_a.max(axis=1) > 0.0
-    for hour in range(HOURS):
-        most = np.inf if accept_a is None else accept_a[hour]
-        _book(run, hour, offered_a[hour], inputs.use_a[hour], most, bool(present[hour]))
+    run.ledger.keep(offered_a, inputs.use_a, run.is_open, run.cell_k, bands, run.soc)
 
 
 def charger_heated(inputs: YearInputs, heater: Heater) -> tuple[Array, Array]:
     """Cells at the start of each hour [K] and the heat of each [J], (8760, n), of a heater the charger feeds."""
-    n = inputs.air_k.shape[1]
-    thermostat = _thermostat(inputs, heater)
-    decay = hourly_decay(thermostat.tau_s)
-    may = np.broadcast_to(inputs.offered_a * NOMINAL_UNIT_V >= heater.power_w, inputs.air_k.shape)
-    some: Flags = np.asarray(may.any(axis=1))
-    cells, heat_j = np.empty((HOURS, n)), np.zeros((HOURS, n))
-    cell_k, on = inputs.air_k[:1].copy(), np.zeros((1, n), dtype=bool)
-    for hour in range(HOURS):
-        air_k, cells[hour] = inputs.air_k[hour], cell_k
-        if some[hour] and not stays_off(cell_k, air_k, on, heater):
-            may_heat = np.ascontiguousarray(may[hour : hour + 1])
-            heat_hour(cell_k, on, heat_j[hour : hour + 1], air_k, may_heat, thermostat)
-        else:
-            cell_k, on[:] = air_k + (cell_k - air_k) * decay, False
-    return cells, heat_j
+    cell_k, heat_j = np.empty(inputs.air_k.shape), np.empty(inputs.air_k.shape)
+    heated_by_charger(cell_k, heat_j, inputs.air_k, inputs.offered_a, _thermostat(inputs, heater))
+    return cell_k, heat_j
 
 
 def _thermostat(inputs: YearInputs, heater: Heater) -> Thermostat:
@@ -202,66 +189,22 @@ def _thermostat(inputs: YearInputs, heater: Heater) -> Thermostat:
     return Thermostat(heater.power_w, heater.target_k, heater.off_above_k, inputs.conductance_w_per_k, tau_s)
 
 
-def _gate(inputs: YearInputs, run: _Run) -> None:
-    """All hours of both ends at once."""
-    for row, pair in ((LOW, inputs.gates.low), (HIGH, inputs.gates.high)):
-        run.is_open[:, row] = gate_open(run.cell_k[:, 0], pair.block_k, pair.resume_k)
-
-
-def _book(
-    run: _Run, hour: int, offered_a: Array, use_a: Array | float, accept_a: Array | float, present: bool
-) -> None:
-    """The hour in the ledger, and the day closed at midnight."""
-    if present:
-        run.ledger.hour(offered_a, use_a, run.is_open[hour], accept_a)
-    else:
-        run.ledger.quiet_hour(use_a)
-    if run.soc is not None:
-        run.soc[hour] = run.ledger.charge_c[:2] / run.ledger.capacity_c
-    if hour % HOURS_PER_DAY == HOURS_PER_DAY - 1:
-        run.ledger.end_day()
-
-
 def _heated_year(inputs: YearInputs, heater: Heater, run: _Run) -> None:
     """With a heater the battery feeds, cells, gate and charge depend on each other: hour after hour."""
-    n = inputs.air_k.shape[1]
-    block_k = np.array([[inputs.gates.low.block_k], [inputs.gates.high.block_k], [-np.inf]])
-    resume_k = np.array([[inputs.gates.low.resume_k], [inputs.gates.high.resume_k], [-np.inf]])
-    thermostat = _thermostat(inputs, heater)
-    decay = hourly_decay(thermostat.tau_s)
-    cell_k, energy_j = np.tile(inputs.air_k[0], (ROWS, 1)), np.zeros((ROWS, n))
-    bands, present = inputs.unit.charge_bands, inputs.offered_a.max(axis=1) > 0.0
-    on, is_open = np.zeros((ROWS, n), dtype=bool), np.zeros((ROWS, n), dtype=bool)
-    for hour in range(HOURS):
-        air_k = inputs.air_k[hour]
-        is_open = gate_step(is_open, cell_k, block_k, resume_k)
-        run.cell_k[hour], run.is_open[hour] = cell_k, is_open
-        may_heat = run.ledger.charge_c * NOMINAL_UNIT_V >= heater.power_w * SECONDS_PER_HOUR
-        if may_heat.any() and not stays_off(cell_k, air_k, on, heater):
-            heat_hour(cell_k, on, energy_j, air_k, may_heat, thermostat)
-        else:
-            cell_k, energy_j[:], on[:] = air_k + (cell_k - air_k) * decay, 0.0, False
-        run.heater_j += energy_j
-        heater_a = energy_j / (SECONDS_PER_HOUR * NOMINAL_UNIT_V)
-        accept_a = accepted_a(run.cell_k[hour], bands) if bands and present[hour] else np.inf
-        _book(run, hour, inputs.offered_a[hour], inputs.use_a[hour] + heater_a, accept_a, bool(present[hour]))
-
-
-def accepted_a(cell_k: Array, bands: tuple[tuple[float, float, float], ...]) -> Array:
-    """Largest charge current at a cell temperature [A]: of the band it lies in; no band, no limit.
-
-    bands : (from K, until K, current A); where two meet or overlap the smaller current counts.
-    """
-    limit = np.full(cell_k.shape, np.inf)
-    for low_k, high_k, current_a in bands:
-        inside = (cell_k >= low_k) & (cell_k <= high_k)
-        limit = np.where(inside, np.minimum(limit, current_a), limit)
-    return limit
+    ends = inputs.gates
+    pairs = np.array(
+        [[ends.low.block_k, ends.low.resume_k], [ends.high.block_k, ends.high.resume_k], [-np.inf, -np.inf]]
+    )
+    course = np.empty((0, 0, 0)) if run.soc is None else run.soc
+    heated_by_battery(
+        run.ledger.books, run.cell_k, run.is_open, run.heater_j, course, inputs.air_k, inputs.offered_a, inputs.use_a,
+        pairs, band_table(inputs.unit.charge_bands), run.ledger.capacity_c, _thermostat(inputs, heater),
+    )  # fmt: skip
 
 
 def _totals(inputs: YearInputs, run: _Run) -> YearTotals:
     n = inputs.air_k.shape[1]
-    unit, ledger = inputs.unit, run.ledger
+    unit, books = inputs.unit, run.ledger.books
     present = np.broadcast_to(inputs.offered_a > 0.0, (HOURS, n))
     blocked_m, lost_m, exposed_m = [], [], []
     for row in (LOW, HIGH):
@@ -274,21 +217,21 @@ def _totals(inputs: YearInputs, run: _Run) -> YearTotals:
     # The lower thresholds block less and expose more, so the ends change places for the exposure.
     blocked, lost, exposed = np.stack(blocked_m), np.stack(lost_m), np.stack(exposed_m[::-1])
     # A battery kept waiting once more may be the emptier one later and take more: the ends may change places.
-    missed = np.sort(np.maximum(ledger.taken_c[FREE] - ledger.taken_c[:2], 0.0), axis=0)
+    missed = np.sort(np.maximum(books[TAKEN, FREE] - books[TAKEN, :2], 0.0), axis=0)
     return YearTotals(
         hours_offered=offered_m.sum(axis=0),
         hours_blocked=blocked.sum(axis=1),
         charge_lost_c=lost.sum(axis=1),
         exposed_hours=exposed.sum(axis=1),
         charge_missed_c=missed,
-        unserved_c=ledger.unserved_c[:2],
-        days_dark=ledger.days_dark[:2],
+        unserved_c=books[UNSERVED, :2],
+        days_dark=books[DAYS_DARK, :2],
         coldest_cell_k=run.cell_k[:, :2].min(axis=(0, 1)),
         hours_hot=_hours_hot(run.cell_k[:, 0], unit),
         heater_j=run.heater_j[:2],
-        taken_c=ledger.taken_c[:2],
-        drawn_c=ledger.drawn_c[:2],
-        end_charge_c=ledger.charge_c[:2],
+        taken_c=books[TAKEN, :2],
+        drawn_c=books[DRAWN, :2],
+        end_charge_c=books[CHARGE, :2],
         offered_m=offered_m,
         blocked_m=blocked,
         lost_c_m=lost,

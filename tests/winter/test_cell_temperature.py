@@ -2,8 +2,9 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from numba import njit
 from scipy.integrate import solve_ivp
 
 from planner.winter.cell_temperature import (
@@ -14,7 +15,7 @@ from planner.winter.cell_temperature import (
 )
 from planner.winter.gate_hours import gate_open
 from planner.winter.schema import DayWindow, HeatedHours, Heater
-from planner.winter.thermostat import Thermostat, heat_hour
+from planner.winter.thermostat import Thermostat, heated_hour
 from tests.winter.invented_year import AIR_K, BOXED_TAU_S, HOUR_S, IN_WINDOW, OPEN_TAU_S, ZERO_K
 
 
@@ -142,16 +143,18 @@ def test_half_an_hour_of_heating_counts_by_half():
 
 # ---- heater ----
 
-YES, NO = np.array([True]), np.array([False])
+
+@njit
+def _heated_hour(cell_k, on, air_k, may_heat, thermostat):
+    return heated_hour(cell_k, on, air_k, may_heat, thermostat)
 
 
-def one_hour(cell_c, air_c, heater, conductance, on=NO, may_heat=YES):
-    cell, now_on, energy_j = np.array([[cell_c + ZERO_K]]), np.array([on]), np.zeros((1, 1))
+def one_hour(cell_c, air_c, heater, conductance, on=False, may_heat=True):
     thermostat = Thermostat(
         heater.power_w, heater.target_k, heater.off_above_k, conductance, 11200.0 / conductance
     )
-    heat_hour(cell, now_on, energy_j, np.array([air_c + ZERO_K]), np.array([may_heat]), thermostat)
-    return cell[0, 0] - ZERO_K, energy_j[0, 0] / 3600.0, bool(now_on[0, 0])
+    cell_k, energy_j, now_on = _heated_hour(cell_c + ZERO_K, on, air_c + ZERO_K, may_heat, thermostat)
+    return cell_k - ZERO_K, energy_j / 3600.0, now_on
 
 
 def test_60_w_in_a_box_lifts_the_cells_from_minus_12_to_5_in_57_5_wh_and_then_holds():
@@ -169,10 +172,9 @@ def test_60_w_in_a_box_lifts_the_cells_from_minus_12_to_5_in_57_5_wh_and_then_ho
 
 def test_30_w_on_an_open_battery_gains_13_4_kelvin_and_never_arrives():
     # Hand calculation: 30 W over 2.24 W/K; holding 17 K would take 38.1 W.
-    cell, on = -12.0, NO
+    cell, on = -12.0, False
     for _ in range(48):
-        cell, energy, now_on = one_hour(cell, -12.0, Heater(30.0, ZERO_K + 5.0, ZERO_K + 5.0), 2.24, on)
-        on = np.array([now_on])
+        cell, energy, on = one_hour(cell, -12.0, Heater(30.0, ZERO_K + 5.0, ZERO_K + 5.0), 2.24, on)
         assert energy == pytest.approx(30.0, abs=1e-9)
     assert cell + 12.0 == pytest.approx(13.4, abs=0.01)
     _, held, _ = one_hour(5.0, -12.0, Heater(60.0, ZERO_K + 5.0, ZERO_K + 5.0), 2.24)
@@ -185,7 +187,7 @@ def test_30_w_on_an_open_battery_gains_13_4_kelvin_and_never_arrives():
 )  # fmt: skip
 def test_energy_of_a_heated_hour_closes_with_stored_heat_and_losses(cell, air, g, span, power, on):
     heater = Heater(power, ZERO_K + 5.0, ZERO_K + 5.0 + span)
-    end, energy_wh, _ = one_hour(cell, air, heater, g, np.array([on]))
+    end, energy_wh, _ = one_hour(cell, air, heater, g, on)
     # Heat in = heat stored + conductance x integral of (cells - air); a mean between extremes bounds it.
     stored = 11200.0 * (end - cell)
     lost = energy_wh * 3600.0 - stored
@@ -210,5 +212,14 @@ def test_a_thermostat_with_a_span_agrees_with_a_run_in_steps_of_a_second():
 
 
 def test_a_heater_with_nothing_to_feed_it_stays_off():
-    cell, energy, _ = one_hour(-12.0, -12.0, Heater(60.0, ZERO_K + 5.0, ZERO_K + 5.0), 0.55, may_heat=NO)
+    cell, energy, _ = one_hour(-12.0, -12.0, Heater(60.0, ZERO_K + 5.0, ZERO_K + 5.0), 0.55, may_heat=False)
     assert (cell, energy) == (pytest.approx(-12.0), 0.0)
+
+
+@settings(deadline=None)  # the first call compiles
+@given(st.floats(0.0, 0.5), st.floats(5.01, 30.0))
+def test_cells_held_at_target_go_up_with_air_that_is_warmer(span, air):
+    heater = Heater(60.0, ZERO_K + 5.0, ZERO_K + 5.0 + span)
+    cell, energy, now_on = one_hour(5.0, air, heater, 2.24)
+    assert cell == pytest.approx(air + (5.0 - air) * math.exp(-HOUR_S * 2.24 / 11200.0), abs=1e-9)
+    assert (energy, now_on) == (0.0, False)

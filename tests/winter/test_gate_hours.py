@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from numba import njit
 
 from planner.winter.gate_hours import gate_open, gate_step
 from tests.winter.invented_year import ZERO_K
@@ -36,13 +37,19 @@ def test_a_resume_threshold_below_the_block_threshold_is_an_error():
         gate_open(CELLS, 2.0, 1.0)
 
 
+@njit
+def _step(was_open, cell_k, block_k, resume_k):
+    return gate_step(was_open, cell_k, block_k, resume_k)
+
+
+@settings(deadline=None)  # the first call compiles
 @given(cells_c, st.floats(-10.0, 10.0), st.floats(0.0, 10.0))
 def test_all_at_once_is_the_same_as_hour_by_hour(cells, block, span):
     history = np.array(cells)
-    state, stepped = np.zeros(1, dtype=bool), []
+    state, stepped = False, []
     for value in history:
-        state = gate_step(state, np.array([value]), np.array([block]), np.array([block + span]))
-        stepped.append(bool(state[0]))
+        state = _step(state, value, block, block + span)
+        stepped.append(state)
     assert gate_open(history, block, block + span).tolist() == stepped
 
 

@@ -5,10 +5,12 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from numba import njit
 
+from planner.winter.ledger import accepted_a, band_table
 from planner.winter.outlook import drawn_years, winter_outlook
 from planner.winter.schema import DayWindow, GateEnds, GatePair, HeatedHours, Heater
-from planner.winter.year import YearInputs, accepted_a, run_year
+from planner.winter.year import YearInputs, run_year
 from tests.winter.invented_year import (
     AH,
     AIR_K,
@@ -137,10 +139,15 @@ def test_hours_hot_are_unknown_without_a_limit_and_counted_with_one():
     assert limited.given.hours_hot[0] == hot.sum() > 0
 
 
+@njit
+def _accepted(cell_k, bands):
+    return accepted_a(cell_k, bands)
+
+
 def test_a_band_of_the_maker_limits_the_current_it_lies_in():
     bands = ((ZERO_K, ZERO_K + 10.0, 5.0), (ZERO_K + 10.0, ZERO_K + 45.0, 50.0))
     cells = np.array([-1.0, 0.0, 5.0, 10.0, 20.0, 50.0]) + ZERO_K
-    assert accepted_a(cells, bands).tolist() == [np.inf, 5.0, 5.0, 5.0, 50.0, np.inf]
+    assert [_accepted(cell_k, band_table(bands)) for cell_k in cells] == [np.inf, 5.0, 5.0, 5.0, 50.0, np.inf]
 
 
 def test_less_current_in_a_cold_band_leaves_no_more_charge_in_the_battery(tested):
