@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
 from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE
@@ -32,7 +34,10 @@ LONG_IN_MINUTES_S = 2.0 * SECONDS_PER_HOUR  # shorter outings are told in minute
 
 
 Spec = dict[str, Any]
-
+# what a layer draws: columns of equal length by name, plain or of a frame. A frame of a chart's few hundred rows costs
+# more than all else of the chart (measured), so that only small ones are made.
+Columns = Mapping[str, Any] | pd.DataFrame
+Data = Mapping[str, Columns | list[Spec]]  # what all layers draw, by name
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +85,7 @@ def layer(data: str, mark: str, look: Spec, **encoding: Any) -> Spec:
     return {"data": {"name": data}, "mark": {"type": mark, "aria": False, **look}, "encoding": encoding}
 
 
-def whole(title: str, height: int, layers: list[Spec], data: dict[str, pd.DataFrame]) -> Spec:
+def whole(title: str, height: int, layers: list[Spec], data: Data) -> Spec:
     """Layers and their data under the finding, in lines short enough for a phone.
 
     height : of the whole picture without its title [px]; each line of the title is added.
@@ -88,7 +93,7 @@ def whole(title: str, height: int, layers: list[Spec], data: dict[str, pd.DataFr
     lines = wrapped(title)
     head = {"text": lines, "anchor": "start", "frame": "bounds", "fontSize": TITLE_PX, "lineHeight": TITLE_LINE_PX,
             "offset": 12}  # fmt: skip
-    datasets = {name: rows(frame) for name, frame in data.items()}
+    datasets = {name: made if isinstance(made, list) else rows(made) for name, made in data.items()}
     return {
         "$schema": SCHEMA, "title": head, "width": "container", "height": height + len(lines) * TITLE_LINE_PX + 12,
         "autosize": {"type": "fit", "contains": "padding"}, "background": "transparent", "layer": layers,
@@ -96,12 +101,17 @@ def whole(title: str, height: int, layers: list[Spec], data: dict[str, pd.DataFr
     }  # fmt: skip
 
 
-def rows(frame: pd.DataFrame) -> list[Spec]:
-    """The rows of a frame for a specification; what is not a number becomes null."""
-    # by way of objects: iterating over pandas' own text columns takes ten times as long (measured)
-    values = [frame[name].to_numpy(dtype=object).tolist() for name in frame.columns]
-    columns = [[None if value != value else value for value in column] for column in values]
-    return [dict(zip(frame.columns, row, strict=True)) for row in zip(*columns, strict=True)]
+def rows(columns: Columns) -> list[Spec]:
+    """The rows for a specification; what is not a number becomes null."""
+    values = [_plain(column) for _, column in columns.items()]
+    names = list(columns.keys())
+    return [dict(zip(names, row, strict=True)) for row in zip(*values, strict=True)]
+
+
+def _plain(column: Any) -> list[Any]:
+    """A column as Python's own objects: iterating over pandas' text columns takes ten times as long (measured)."""
+    values = column if isinstance(column, list) else np.asarray(column).tolist()
+    return [None if value != value else value for value in values]
 
 
 def wrapped(text: str) -> list[str]:

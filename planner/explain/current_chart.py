@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -51,7 +54,7 @@ TICK_WORDS = (
 
 def current_map_figure(assessment: Assessment) -> Figure:
     """Current against duration, both plain: tests, meter error, and what the outing asks."""
-    need, tests = need_frame(assessment.peak), test_frame(assessment.envelope)
+    need, tests = _need_rows(assessment.peak), _test_rows(assessment.envelope)
     inside = _inside(assessment)
     title = _finding(assessment.peak, inside)
     span, top = _limits(need, tests)
@@ -71,44 +74,40 @@ def current_map_figure(assessment: Assessment) -> Figure:
     return Figure("current_map", title, legend, _words(title, need, tests), _table(need, tests), spec)
 
 
-def need_frame(peak: Peak) -> pd.DataFrame:
-    """The outing's points: current, how long in one piece, zone. Columns amps, seconds, basis, zone, decides."""
-    rows = [
+def _need_rows(peak: Peak) -> list[Spec]:
+    """The outing's points, the longest first and of these the least current."""
+    found = [
         {
-            "amps": point.current_a, "seconds": point.duration_s, "basis": point.basis, "zone": zone.name,
-            "decides": number == peak.worst, "long": about_time(point.duration_s, "up"),
+            "amps": float(point.current_a), "seconds": float(point.duration_s), "basis": point.basis,
+            "zone": zone.name, "decides": number == peak.worst, "long": about_time(point.duration_s, "up"),
             "how": "longest pull" if point.basis == "run" else "heating average (RMS)",
         }
         for number, (point, zone) in enumerate(zip(peak.points, peak.zones, strict=True))
         if point.duration_s > 0.0
     ]  # fmt: skip
-    columns = ["amps", "seconds", "basis", "zone", "decides", "long", "how"]
-    return pd.DataFrame(rows, columns=columns).sort_values(["seconds", "amps"], ascending=[True, False])
+    return sorted(found, key=lambda row: (row["seconds"], -row["amps"]))
 
 
-def test_frame(envelope: Envelope) -> pd.DataFrame:
-    """The readings that are single points: amps, error, seconds, what, kind, source, degC."""
+def _test_rows(envelope: Envelope) -> list[Spec]:
+    """The readings that are single points, with their meters' error."""
     held = [
-        {
-            "amps": test.current_a, "error": test.limit_a, "seconds": test.duration_s, "what": HELD,
-            "kind": test.kind, "source": test.source, "cells": f"{test.cell_k - ZERO_CELSIUS_K:.0f} degC",
-        }
+        (test.current_a, test.limit_a, test.duration_s, HELD, test.kind, test.source,
+         f"{test.cell_k - ZERO_CELSIUS_K:.0f} degC")
         for test in envelope.passes
         if test.kind not in NOT_POINTS
     ]  # fmt: skip
     opened = [
-        {
-            "amps": trip.current_a, "error": trip.limit_a, "seconds": trip.duration_s, "what": OPENED,
-            "kind": "trip", "source": trip.source, "cells": "any",
-        }
+        (trip.current_a, trip.limit_a, trip.duration_s, OPENED, "trip", trip.source, "any")
         for trip in envelope.trips
+    ]
+    return [
+        {
+            "amps": float(current_a), "error": float(limit_a), "seconds": float(duration_s), "what": what,
+            "kind": kind, "source": source, "cells": cells, "low": float(current_a - limit_a),
+            "high": float(current_a + limit_a), "long": exact_time(float(duration_s)),
+        }
+        for current_a, limit_a, duration_s, what, kind, source, cells in held + opened
     ]  # fmt: skip
-    frame = pd.DataFrame(
-        held + opened, columns=["amps", "error", "seconds", "what", "kind", "source", "cells"]
-    )
-    frame["low"], frame["high"] = frame["amps"] - frame["error"], frame["amps"] + frame["error"]
-    frame["long"] = [exact_time(float(second)) for second in frame["seconds"]]
-    return frame
 
 
 def _inside(assessment: Assessment) -> NDArray[np.bool_]:
@@ -136,17 +135,17 @@ def _finding(peak: Peak, inside: NDArray[np.bool_]) -> str:
     return f"What decides, {asked}, {ENDINGS[zone.name]}"
 
 
-def _limits(need: pd.DataFrame, tests: pd.DataFrame) -> tuple[tuple[float, float], float]:
+def _limits(need: list[Spec], tests: list[Spec]) -> tuple[tuple[float, float], float]:
     """Axis of time [s] and top of the axis of current [A]."""
-    seconds = np.concatenate([need["seconds"], tests["seconds"]]).astype(np.float64)
-    amps = np.concatenate([need["amps"], tests["high"]]).astype(np.float64)
-    shortest = float(seconds.min(initial=SHORTEST_S))
+    seconds = [row["seconds"] for row in (*need, *tests)]
+    amps = [row["amps"] for row in need] + [row["high"] for row in tests]
+    shortest = min(seconds, default=SHORTEST_S)
     first = SHORTEST_S if shortest >= SHORTEST_S else shortest / 2.0
-    last = max(float(seconds.max(initial=0.0)) * 1.6, SHORTEST_END_S)
-    return (first, last), max(float(amps.max(initial=0.0)) * 1.12, LOWEST_TOP_A)
+    last = max(max(seconds, default=0.0) * 1.6, SHORTEST_END_S)
+    return (first, last), max(max(amps, default=0.0) * 1.12, LOWEST_TOP_A)
 
 
-def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[str, pd.DataFrame]:
+def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[str, list[Spec]]:
     """Lower and upper edge of each zone over time, by name; a zone that is not there has no entry."""
     marks = [test.duration_s for test in envelope.passes]
     marks = [t for t in (*marks, *(trip.duration_s for trip in envelope.trips)) if span[0] < t < span[1]]
@@ -160,14 +159,17 @@ def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[st
     zero, ceiling = np.zeros(len(times)), np.full(len(times), top)
     parts = [("shown", HELD, zero, shown), ("near_test", NEAR, shown, above), ("near_trip", NEAR, below, trips),
              ("opened", OPENED, trips, ceiling)]  # fmt: skip
-    frames = {}
+    found = {}
     for part, what, low, high in parts:
         there = high > low
         if there.any():
-            frame = pd.DataFrame({"seconds": times, "from": low.round(3), "to": high.round(3), "what": what})
             there[:-1] |= there[1:]  # the step to the first trip belongs to its zone
-            frames[part] = frame[there] if part == "opened" else frame
-    return frames
+            kept = there if part == "opened" else np.ones_like(there)
+            stops = (times[kept].tolist(), low[kept].round(3).tolist(), high[kept].round(3).tolist())
+            found[part] = [
+                {"seconds": s, "from": f, "to": t, "what": what} for s, f, t in zip(*stops, strict=True)
+            ]
+    return found
 
 
 def _colour() -> Spec:
@@ -180,7 +182,7 @@ def _shape() -> Spec:
     return field("what", None, "nominal", scale={"domain": list(KINDS), "range": list(SHAPES)})
 
 
-def _area_layers(data: dict[str, pd.DataFrame], x: Spec, y: Spec) -> list[Spec]:
+def _area_layers(data: dict[str, list[Spec]], x: Spec, y: Spec) -> list[Spec]:
     """A tint for each zone, an unbroken line where holding ends and a broken one where it switched off."""
     low, high = y | {"field": "from"}, y | {"field": "to"}
     layers = [
@@ -210,16 +212,20 @@ def _test_layers(x: Spec, y: Spec) -> list[Spec]:
     ]
 
 
-def _asked(need: pd.DataFrame, first_s: float) -> dict[str, pd.DataFrame]:
+def _asked(need: list[Spec], first_s: float) -> dict[str, list[Spec]]:
     """The outing's data: its longest pulls as a stair, points shown by a test or not, and the one that decides."""
-    need = need.assign(what=OUTING)
-    runs, shown = need[need["basis"] == "run"], need["zone"] == DEMONSTRATED
-    parts = {"stair": pd.concat([runs.head(1).assign(seconds=first_s), runs]), "filled": need[shown],
-             "hollow": need[~shown], "decides": need[need["decides"].astype(bool)]}  # fmt: skip
-    return {name: part for name, part in parts.items() if len(part)}
+    need = [row | {"what": OUTING} for row in need]
+    runs = [row for row in need if row["basis"] == "run"]
+    parts = {
+        "stair": [row | {"seconds": first_s} for row in runs[:1]] + runs,
+        "filled": [row for row in need if row["zone"] == DEMONSTRATED],
+        "hollow": [row for row in need if row["zone"] != DEMONSTRATED],
+        "decides": [row for row in need if row["decides"]],
+    }
+    return {name: part for name, part in parts.items() if part}
 
 
-def _need_layers(data: dict[str, pd.DataFrame], x: Spec, y: Spec) -> list[Spec]:
+def _need_layers(data: dict[str, list[Spec]], x: Spec, y: Spec) -> list[Spec]:
     words = [told("how", "This outing"), told("amps", CURRENT, ".1f"), told("long", "For"),
              told("zone", "On the bench")]  # fmt: skip
     layers = []
@@ -239,37 +245,38 @@ def _need_layers(data: dict[str, pd.DataFrame], x: Spec, y: Spec) -> list[Spec]:
     return layers
 
 
-def _words(title: str, need: pd.DataFrame, tests: pd.DataFrame) -> str:
-    held, opened = tests[tests["what"] == HELD], tests[tests["what"] == OPENED]
+def _words(title: str, need: list[Spec], tests: list[Spec]) -> str:
+    held, opened = ([row for row in tests if row["what"] == what] for what in (HELD, OPENED))
     parts = [f"{title}."]
-    if len(held):
-        best = held.sort_values("amps").iloc[-1]
+    if held:
+        best = max(held, key=_amps)
         parts.append(f"The hardest hold on the bench is {best['amps']:.0f} A for {best['long']}.")
     else:
         parts.append("No current was held on the bench.")
-    if len(opened):
-        least = opened.sort_values("amps").iloc[0]
+    if opened:
+        least = min(opened, key=_amps)
         parts.append(
             f"The lowest current that switched it off is {least['amps']:.0f} A, after {least['long']}."
         )
-    if len(need):
-        parts.append(f"The outing's hardest pull is {need['amps'].max():.0f} A.")
+    if need:
+        parts.append(f"The outing's hardest pull is {max(map(_amps, need)):.0f} A.")
     return " ".join(parts)
 
 
-def _table(need: pd.DataFrame, tests: pd.DataFrame) -> pd.DataFrame:
-    asked = pd.DataFrame(
-        {
-            "What": ["this outing, " + how for how in need["how"]], "Current (A)": need["amps"].round(2),
-            "Duration (s)": need["seconds"].round(2), "Meter's error (A)": np.nan, "On the bench": need["zone"],
-        }
-    )  # fmt: skip
-    bench = pd.DataFrame(
-        {
-            "What": tests["what"] + ", " + tests["kind"], "Current (A)": tests["amps"].round(2),
-            "Duration (s)": tests["seconds"].round(2), "Meter's error (A)": tests["error"].round(2),
-            "On the bench": tests["source"],
-        }
-    )  # fmt: skip
-    parts = [part.dropna(axis=1, how="all") for part in (asked, bench) if len(part)]
-    return pd.concat(parts, ignore_index=True) if parts else asked
+def _amps(row: Spec) -> float:
+    found: float = row["amps"]
+    return found
+
+
+def _table(need: list[Spec], tests: list[Spec]) -> pd.DataFrame:
+    """The outing's points, then the bench's readings; only those have an error."""
+    listed = [("this outing, " + row["how"], math.nan, row["zone"], row) for row in need]
+    listed += [(f"{row['what']}, {row['kind']}", round(row["error"], 2), row["source"], row) for row in tests]
+    columns: dict[str, list[Any]] = {
+        "What": [what for what, *_ in listed],
+        "Current (A)": [round(row["amps"], 2) for *_, row in listed],
+        "Duration (s)": [round(row["seconds"], 2) for *_, row in listed],
+        "Meter's error (A)": [error for _, error, *_ in listed],
+        "On the bench": [where for _, _, where, _ in listed],
+    }
+    return pd.DataFrame(columns)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -14,6 +16,7 @@ from planner.explain.chart_look import (
     ORANGE,
     PURPLE,
     VERMILION,
+    Columns,
     Figure,
     Spec,
     field,
@@ -79,7 +82,7 @@ def current_figure(course: Course) -> Figure:
     if course.wanted is not None:
         title += "; its last part is not served"
         legend += " Dotted: still wanted when it is empty."
-        data["wanted"] = _wanted_frame(course)
+        data["wanted"] = _wanted(course)
         look = {"color": ORANGE, "strokeDash": [2, 3], "strokeWidth": 2}
         layers.append(layer("wanted", "line", look, x=field("t"), y=field("middle", "Current (A)")))
     words = f"{title}. {_ends_at(band, 'A')}"
@@ -117,47 +120,48 @@ def _scaled(band: Band, factor: float) -> Band:
     return Band(band.middle * factor, band.low * factor, band.high * factor)
 
 
-def _frame(course: Course, band: Band) -> pd.DataFrame:
+def _columns(course: Course, band: Band) -> dict[str, list[Any]]:
     scale, _ = time_unit(course.duration_s)
     digits = 6 if scale > SECONDS_PER_MINUTE else 4  # to 4 ms and 6 ms: a surge keeps its width
-    columns = {"t": np.round(course.time_s / scale, digits)}
-    columns |= {"middle": band.middle.round(3), "low": band.low.round(3), "high": band.high.round(3)}
-    frame = pd.DataFrame(columns)
-    frame["when"] = [moment_text(second) for second in course.time_s]
-    return frame
+    columns = {"t": np.round(course.time_s / scale, digits).tolist()}
+    columns |= {"middle": band.middle.round(3).tolist(), "low": band.low.round(3).tolist()}
+    when = [moment_text(second) for second in course.time_s.tolist()]
+    return {**columns, "high": band.high.round(3).tolist(), "when": when}
 
 
 def _table(course: Course, band: Band, unit: str) -> pd.DataFrame:
     scale, name = time_unit(course.duration_s)
-    return pd.DataFrame(
-        {
-            f"Time ({name})": (course.time_s / scale).round(4),
-            f"Middle ({unit})": band.middle.round(2),
-            f"Lower edge ({unit})": band.low.round(2),
-            f"Upper edge ({unit})": band.high.round(2),
-        }
-    ).drop_duplicates(ignore_index=True)
+    columns = np.stack(
+        [(course.time_s / scale).round(4), band.middle.round(2), band.low.round(2), band.high.round(2)]
+    )
+    before = columns[:, :-1]
+    again = (columns[:, 1:] == before) | (np.isnan(columns[:, 1:]) & np.isnan(before))
+    kept = np.append(True, ~again.all(axis=0))
+    heads = (f"Time ({name})", f"Middle ({unit})", f"Lower edge ({unit})", f"Upper edge ({unit})")
+    return pd.DataFrame(dict(zip(heads, columns[:, kept], strict=True)))
 
 
-def _wanted_frame(course: Course) -> pd.DataFrame:
+def _wanted(course: Course) -> dict[str, Floats]:
     assert course.wanted is not None
     scale, _ = time_unit(course.duration_s)
     edges = course.wanted.edges_s / scale
     times = np.stack([edges[:-1], edges[1:]], axis=1).ravel()
     amps = np.stack([course.wanted.start_a, course.wanted.end_a], axis=1).ravel()
-    return pd.DataFrame({"t": times.round(6), "middle": amps.round(3)})
+    return {"t": times.round(6), "middle": amps.round(3)}
 
 
 def _layers(
     course: Course, band: Band, y_title: str, colour: str, levels: list[tuple[float, str]], zero: bool = True
-) -> tuple[list[Spec], dict[str, pd.DataFrame]]:
+) -> tuple[list[Spec], dict[str, Columns]]:
     """Band, middle line, level rules, the moment it stops, and a tooltip wherever the pointer is; and their data.
 
     levels : dashed lines across, (value, what it is). zero : the axis starts at zero.
     """
     scale, unit = time_unit(course.duration_s)
-    frame = _frame(course, band)
-    data = {"course": frame, "pointer": frame.iloc[:: max(1, len(frame) // POINTER_STOPS)]}
+    columns = _columns(course, band)
+    step = max(1, len(course.time_s) // POINTER_STOPS)
+    pointer = {name: column[::step] for name, column in columns.items()}
+    data: dict[str, Columns] = {"course": columns, "pointer": pointer}
     x = field("t", f"Time from the start ({unit})", axis={"grid": False, "tickCount": 6},
               scale={"domain": [0.0, course.duration_s / scale], "nice": False})  # fmt: skip
     span = {"zero": True} if zero else {"domain": _volts(band, levels), "nice": False, "zero": False}
@@ -170,13 +174,13 @@ def _layers(
         layer("course", "line", line, x=x, y=middle),
     ]
     if levels:
-        data["levels"] = pd.DataFrame(levels, columns=["level", "what"])
+        data["levels"] = {"level": [level for level, _ in levels], "what": [what for _, what in levels]}
         dashed = {"color": VERMILION, "strokeDash": [6, 4], "strokeWidth": 1.5}
         words = [told("what", "Line"), told("level", "At", ".1f")]
         layers.append(layer("levels", "rule", dashed, y=field("level", y_title), tooltip=words))
     if course.stops_s is not None:
-        data["stop"] = pd.DataFrame({"t": [course.stops_s / scale], "what": [ENDS.get(course.ended_by, "ends")],
-                                     "when": [moment_text(course.stops_s)]})  # fmt: skip
+        end = ENDS.get(course.ended_by, "ends")
+        data["stop"] = {"t": [course.stops_s / scale], "what": [end], "when": [moment_text(course.stops_s)]}
         words = [told("what", "End"), told("when", "After")]
         layers.append(layer("stop", "rule", {"color": GREY, "strokeWidth": 2}, x=x, tooltip=words))
     layers.append(
