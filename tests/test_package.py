@@ -33,7 +33,7 @@ def test_importing_loads_nothing_heavy(module):
 @pytest.mark.parametrize("module", ["planner.screens.answering", "planner.screens.fit_parts", "planner.explain.sheet"])
 def test_the_first_answer_waits_for_no_library_it_does_not_use(module):
     # together they take longer to import than the answer takes to work out
-    heavy = "('altair', 'scipy.stats', 'scipy.signal', 'scipy.interpolate', 'pvlib', 'pint', 'typst', 'vl_convert')"
+    heavy = "('pandas', 'pyarrow', 'altair', 'scipy.stats', 'scipy.signal', 'scipy.interpolate', 'pvlib', 'pint', 'typst', 'vl_convert')"
     code = f"import {module}, sys; print([name for name in {heavy} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

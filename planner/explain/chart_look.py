@@ -11,16 +11,16 @@ import re
 import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
-import pandas as pd
 
 from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE
 from planner.explain.svg_converter import SCHEMA
 
 if TYPE_CHECKING:
     import altair
+    import pandas as pd
 
 # Okabe and Ito, Color Universal Design (2008): blue, vermilion, bluish green; their orange and reddish purple
 # darkened until they reach 3 : 1 on white.
@@ -34,10 +34,10 @@ LONG_IN_MINUTES_S = 2.0 * SECONDS_PER_HOUR  # shorter outings are told in minute
 
 
 Spec = dict[str, Any]
-# what a layer draws: columns of equal length by name, plain or of a frame. A frame of a chart's few hundred rows costs
-# more than all else of the chart (measured), so that only small ones are made.
-Columns = Mapping[str, Any] | pd.DataFrame
-Data = Mapping[str, Columns | list[Spec]]  # what all layers draw, by name
+# Columns of equal length by name, plain or of a frame. A frame of a chart's few hundred rows costs more than all else
+# of the chart, and pandas a third of a second to import (measured), so that the charts of the first page have none.
+Columns: TypeAlias = "Mapping[str, Any] | pd.DataFrame"
+Data: TypeAlias = "Mapping[str, Columns | list[Spec]]"  # what all layers draw, by name
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class Figure:
 
     key : a name for files and tests. title : the finding, one sentence. legend : what the marks are, to stand under
     the chart. alt : the chart in words.
-    table : the data with units in the heads, for those who cannot or will not read the picture.
+    numbers : the data with units in the heads, for those who cannot or will not read the picture.
     spec : the whole chart as a Vega-Lite specification. It is written down directly, as building the same of
     altair's objects took a third of a second for one answer (measured).
     """
@@ -55,8 +55,15 @@ class Figure:
     title: str
     legend: str
     alt: str
-    table: pd.DataFrame
+    numbers: Columns
     spec: Spec
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The numbers as a table."""
+        import pandas as pd
+
+        return pd.DataFrame(self.numbers)
 
     @property
     def chart(self) -> altair.LayerChart:

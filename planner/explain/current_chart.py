@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from planner.battery.envelope import (
@@ -268,15 +267,14 @@ def _amps(row: Spec) -> float:
     return found
 
 
-def _table(need: list[Spec], tests: list[Spec]) -> pd.DataFrame:
+def _table(need: list[Spec], tests: list[Spec]) -> dict[str, list[Any]]:
     """The outing's points, then the bench's readings; only those have an error."""
     listed = [("this outing, " + row["how"], math.nan, row["zone"], row) for row in need]
     listed += [(f"{row['what']}, {row['kind']}", round(row["error"], 2), row["source"], row) for row in tests]
-    columns: dict[str, list[Any]] = {
+    return {
         "What": [what for what, *_ in listed],
         "Current (A)": [round(row["amps"], 2) for *_, row in listed],
         "Duration (s)": [round(row["seconds"], 2) for *_, row in listed],
         "Meter's error (A)": [error for _, error, *_ in listed],
         "On the bench": [where for _, _, where, _ in listed],
     }
-    return pd.DataFrame(columns)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from planner.constants import COULOMB_PER_AH, SECONDS_PER_MINUTE
@@ -129,7 +128,7 @@ def _columns(course: Course, band: Band) -> dict[str, list[Any]]:
     return {**columns, "high": band.high.round(3).tolist(), "when": when}
 
 
-def _table(course: Course, band: Band, unit: str) -> pd.DataFrame:
+def _table(course: Course, band: Band, unit: str) -> dict[str, Floats]:
     scale, name = time_unit(course.duration_s)
     columns = np.stack(
         [(course.time_s / scale).round(4), band.middle.round(2), band.low.round(2), band.high.round(2)]
@@ -138,7 +137,7 @@ def _table(course: Course, band: Band, unit: str) -> pd.DataFrame:
     again = (columns[:, 1:] == before) | (np.isnan(columns[:, 1:]) & np.isnan(before))
     kept = np.append(True, ~again.all(axis=0))
     heads = (f"Time ({name})", f"Middle ({unit})", f"Lower edge ({unit})", f"Upper edge ({unit})")
-    return pd.DataFrame(dict(zip(heads, columns[:, kept], strict=True)))
+    return dict(zip(heads, columns[:, kept], strict=True))
 
 
 def _wanted(course: Course) -> dict[str, Floats]:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import pandas as pd
-
 from planner.constants import SECONDS_PER_HOUR
 from planner.explain.chart_look import BLUE, GREY, VERMILION, Figure, field, layer, told, whole
 from planner.explain.sensitivity_answer import SMALL_H, in_short, sensitivity_json, sentence_of_most
@@ -15,21 +13,23 @@ ROW_PX, MOST_ROWS, LONGEST_LABEL = 30, 10, 26
 MOVES, STAYS = "another verdict at one end", "the same verdict at both ends"
 
 
-def sensitivity_table(found: Sensitivity) -> pd.DataFrame:
+def _numbers(found: Sensitivity) -> dict[str, list[Any]]:
     """A row an input, largest swing first, with the numbers of the command's JSON."""
     rows: list[dict[str, Any]] = sensitivity_json(found)["inputs"]
-    return pd.DataFrame(
-        {
-            "Input": [row["name"] for row in rows],
-            "Known by": [row["evidence"] for row in rows],
-            "Lasts at its low end (h)": [row["runtime_low_h"] for row in rows],
-            "Lasts at its high end (h)": [row["runtime_high_h"] for row in rows],
-            "Swing (h)": [row["swing_h"] for row in rows],
-            "Verdict at its low end": [row["verdict_low"] or "not judged" for row in rows],
-            "Verdict at its high end": [row["verdict_high"] or "not judged" for row in rows],
-            "Share of the spread": [row["variance_share"] for row in rows],
-        }
-    ).round(3)
+
+    def rounded(name: str) -> list[float | None]:
+        return [None if row[name] is None else round(row[name], 3) for row in rows]
+
+    return {
+        "Input": [row["name"] for row in rows],
+        "Known by": [row["evidence"] for row in rows],
+        "Lasts at its low end (h)": rounded("runtime_low_h"),
+        "Lasts at its high end (h)": rounded("runtime_high_h"),
+        "Swing (h)": rounded("swing_h"),
+        "Verdict at its low end": [row["verdict_low"] or "not judged" for row in rows],
+        "Verdict at its high end": [row["verdict_high"] or "not judged" for row in rows],
+        "Share of the spread": rounded("variance_share"),
+    }
 
 
 def sensitivity_figure(found: Sensitivity) -> Figure:
@@ -37,19 +37,15 @@ def sensitivity_figure(found: Sensitivity) -> Figure:
     shown = [one for one in found.swings if SMALL_H * SECONDS_PER_HOUR <= one.swing_s < float("inf")][
         :MOST_ROWS
     ]
-    frame = pd.DataFrame(
-        {
-            "input": [_label(in_short(one.input)) for one in shown],
-            "low": [min(one.runtime_s) / SECONDS_PER_HOUR for one in shown],
-            "high": [max(one.runtime_s) / SECONDS_PER_HOUR for one in shown],
-            "effect": [MOVES if found.moves(one) else STAYS for one in shown],
-        }
-    )
-    lines = pd.DataFrame({"need": [found.base.runtime.needed_s / SECONDS_PER_HOUR]})
+    swings = {
+        "input": [_label(in_short(one.input)) for one in shown],
+        "low": [min(one.runtime_s) / SECONDS_PER_HOUR for one in shown],
+        "high": [max(one.runtime_s) / SECONDS_PER_HOUR for one in shown],
+        "effect": [MOVES if found.moves(one) else STAYS for one in shown],
+    }
+    lines = {"need": [found.base.runtime.needed_s / SECONDS_PER_HOUR]}
     colour = {"domain": [MOVES, STAYS], "range": [VERMILION, BLUE]}
-    y = field(
-        "input", None, "nominal", sort=frame["input"].tolist(), axis={"labelLimit": 190, "ticks": False}
-    )
+    y = field("input", None, "nominal", sort=swings["input"], axis={"labelLimit": 190, "ticks": False})
     x = field("low", "Lasts (h)", scale={"zero": False}, axis={"tickCount": 5})
     tips = [told("input", "Input"), told("low", "At least (h)", ".2f"), told("high", "At most (h)", ".2f"),
             told("effect", "Effect")]  # fmt: skip
@@ -63,8 +59,8 @@ def sensitivity_figure(found: Sensitivity) -> Figure:
     title = "What moves the time it lasts" if shown else "Nothing here moves the time it lasts"
     legend = "Bar: from the low to the high end of that input alone. Dashed: what you need."
     alt = f"{title}. {sentence_of_most(found)}"
-    spec = whole(title, 110 + ROW_PX * len(frame), layers, {"swings": frame, "need": lines})
-    return Figure("sensitivity", title, legend, alt, sensitivity_table(found), spec)
+    spec = whole(title, 110 + ROW_PX * len(shown), layers, {"swings": swings, "need": lines})
+    return Figure("sensitivity", title, legend, alt, _numbers(found), spec)
 
 
 def _label(text: str) -> str:

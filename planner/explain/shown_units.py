@@ -9,13 +9,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any
 
 from planner import units
 from planner.explain.chart_look import Figure
 from planner.install.conductor import STANDARD_AWG, awg_area_m2, awg_name
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 CHOICES: dict[str, tuple[str, ...]] = {
     "temperature": ("°C", "°F"),
@@ -75,6 +76,8 @@ def table_in_units(table: pd.DataFrame, shown: ShownUnits) -> pd.DataFrame:
     """A table of ours, units in its heads, in the units shown."""
     if shown == AS_MADE:
         return table
+    import pandas as pd
+
     heads = {}
     columns: dict[str, Any] = {}
     for name in table.columns:
@@ -101,7 +104,7 @@ def figure_in_units(figure: Figure, shown: ShownUnits) -> Figure:
         title=in_units(figure.title, shown),
         legend=in_units(figure.legend, shown),
         alt=in_units(figure.alt, shown),
-        table=table_in_units(figure.table, shown),
+        numbers=table_in_units(figure.table, shown),
         spec=_spec(figure.spec, shown, fahrenheit),
     )
 

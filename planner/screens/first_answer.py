@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
-from planner.screens.answering import Asked, answer, answer_figures, one_run
+from planner.screens import verdict_bar  # noqa: F401  imported for the page that is about to need it
+from planner.screens.answering import Asked, answer, answer_figures
 from planner.screens.shelf import choosable
 from planner.screens.state import BATTERY, FIRST, OUTING
 
 
-def make() -> None:
-    """Put the first page's words and charts into the store."""
+def words() -> None:
+    """Put the first page's words into the store."""
+    asked = _asked()
+    if asked is not None:
+        answer(asked)
+
+
+def charts() -> None:
+    """Put its charts there as well."""
+    asked = _asked()
+    if asked is not None:
+        answer_figures(asked)
+
+
+def _asked() -> Asked | None:
     battery, outing = (choosable(kind).get(FIRST[kind]) for kind in (BATTERY, OUTING))
-    if battery is not None and outing is not None:
-        asked = Asked(battery.given, outing.given)
-        with one_run():
-            answer(asked)
-            answer_figures(asked)
+    return None if battery is None or outing is None else Asked(battery.given, outing.given)

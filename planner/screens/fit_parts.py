@@ -6,9 +6,8 @@ import datetime
 import re
 from collections.abc import Callable, Iterable
 from functools import partial
+from typing import TYPE_CHECKING
 
-import pandas as pd
-import pyarrow
 import streamlit as st
 
 from planner.errors import Problem
@@ -21,6 +20,9 @@ from planner.screens.opening import opening
 from planner.screens.plain_text import plain
 from planner.screens.unit_choice import said, units_now
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 # A square filled, half filled, empty, crossed: told apart by shape before colour; the word stands beside it always.
 MARKS = {FITS: ":green[■]", LIMITS: ":blue[◧]", NOT_PROVEN: ":violet[□]", DOES_NOT_FIT: ":red[☒]"}
@@ -88,6 +90,8 @@ def _packed(spec: Spec) -> Spec:
 
 
 def _stream(rows: list[Spec]) -> bytes:
+    import pyarrow
+
     table, sink = pyarrow.Table.from_pylist(rows), pyarrow.BufferOutputStream()
     with pyarrow.ipc.new_stream(sink, table.schema) as writer:
         writer.write_table(table)

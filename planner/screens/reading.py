@@ -26,7 +26,7 @@ Read = TypeVar("Read")
 Found = TypeVar("Found")
 FileReader = Callable[[Path, Mapping[str, Path] | None], Read]
 
-KEPT, KEPT_FOR = 24, "2h"  # a view is about 0.5 MB (measured)
+KEPT, KEPT_FOR = 24, 7200.0  # a view is about 0.5 MB (measured); for that long [s]
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,13 +16,22 @@ import streamlit as st
 LONGEST_S = 300.0  # after this a page goes on by itself and meets what the thread met
 SLOW = "Getting the engine ready: about a minute the first time on a computer, a second or two later …"
 
+_words_are_ready = threading.Event()
+_somebody_waits = threading.Event()
+
 
 def _first_answer() -> None:
-    from planner.screens import first_answer
+    try:
+        gc.disable()  # looking through thousands of new modules again and again costs a tenth of a second
+        from planner.screens import first_answer
 
-    first_answer.make()
-    gc.collect()
-    gc.freeze()  # modules and machine code stay for good: no later collection has to look through them
+        first_answer.words()
+    finally:
+        gc.freeze()  # modules and machine code stay for good: no collection has to look through them
+        gc.enable()
+        _words_are_ready.set()
+    if not _somebody_waits.is_set():  # else the page draws its charts itself, once its words are out
+        first_answer.charts()
 
 
 _thread = threading.Thread(target=_first_answer, name="getting ready", daemon=True)
@@ -37,6 +46,7 @@ async def getting_ready(_app: st.App) -> AsyncIterator[None]:
 
 def wait_until_ready() -> None:
     """Hold the page, with a sentence on it, until the engine answers; at once where nothing was begun."""
-    if _thread.is_alive():
+    if _thread.is_alive() and not _words_are_ready.is_set():
+        _somebody_waits.set()
         with st.spinner(SLOW):
-            _thread.join(LONGEST_S)
+            _words_are_ready.wait(LONGEST_S)
