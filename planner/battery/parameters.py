@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from planner.battery import prior
 from planner.battery.circuit import Circuit, gap_constants
-from planner.battery.curve import GRID, LEAST_SLOPE_V, SOC_GRID, CurveTable
+from planner.battery.curve import GRID, SOC_GRID, CurveTable
+from planner.battery.curve_points import curves_through
 from planner.battery.prior import Guess, per_ah
 from planner.constants import (
     COPPER_ALPHA_PER_K,
@@ -217,22 +218,11 @@ def _end_slope_v_per_c(reference: Reference) -> float:
 def _through_points(
     plan: Layout, theta: Floats, reference: Reference, base: Floats, charge: Floats
 ) -> Floats:
-    """Prior curves through every recorded point, each stretch between two points keeping the prior's shape.
-
-    A stretch is the prior's stretch scaled to the two voltages, so sparse points beside a knee cannot make
-    the curve overshoot and turn back, as adding a difference would. Beyond the points the difference
-    stays as it is.
-    """
+    """Curves through the recorded discharge, from the cut-off at empty upward."""
     points_c, points_v = reference.curve_charge_c, reference.curve_v
     sag, gap = _along(plan, theta, reference, points_c / reference.current_a)
     x = reference.start_soc - (points_c + gap) / charge[:, np.newaxis]
-    volts = points_v + sag
-    curves = np.empty_like(base)
-    for k in range(len(base)):
-        rising = np.maximum.accumulate(np.append(0.0, np.maximum(x[k, ::-1], 0.0)))
-        wanted = np.maximum.accumulate(np.append(reference.cutoff_v, volts[k, ::-1]))
-        shape = base[k] + LEAST_SLOPE_V * SOC_GRID
-        there = np.interp(rising, SOC_GRID, shape)
-        above = np.maximum(shape - there[-1], 0.0)
-        curves[k] = np.interp(shape, there, wanted) + above
-    return curves
+    empty = np.zeros((len(base), 1))
+    place = np.concatenate([empty, np.maximum(x[:, ::-1], 0.0)], axis=1)
+    volts = np.concatenate([empty + reference.cutoff_v, (points_v + sag)[:, ::-1]], axis=1)
+    return curves_through(base, np.maximum.accumulate(place, axis=1), np.maximum.accumulate(volts, axis=1))
