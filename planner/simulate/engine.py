@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields, replace
 
 import numpy as np
@@ -9,12 +12,15 @@ from numpy.typing import NDArray
 
 from planner.battery.circuit import Circuit
 from planner.outing.timeline import Timeline
-from planner.simulate.march import march_all
-from planner.simulate.packing import now_of, results_of, rules_of, run_of, watches_of
+from planner.simulate.march import march_some
+from planner.simulate.packing import now_of, own_room, own_watches, results_of, rules_of, run_of, watches_of
 from planner.simulate.pieces import cut
 from planner.simulate.setup import Run, Setup
+from planner.simulate.tables import Now, Pieces, Results, Rules, Watches
 
 Floats = NDArray[np.float64]
+
+LEAST_A_THREAD = 60  # scenarios, some milliseconds; a thread costs a tenth of one
 
 
 def simulate(circuit: Circuit, timeline: Timeline, setup: Setup) -> Run:
@@ -28,8 +34,32 @@ def simulate(circuit: Circuit, timeline: Timeline, setup: Setup) -> Run:
     rules = rules_of(circuit, timeline, setup)
     results = results_of(rules, pieces, branches, setup.keep_trace)
     now = now_of(circuit, pieces, rules, setup.lead_ohm)
-    march_all(pieces, rules, now, watches_of(rules, branches), results)
+    _march(pieces, rules, now, watches_of(rules, branches), results)
     return run_of(results, pieces)
+
+
+def _march(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results) -> None:
+    """All scenarios, shared out among the processors: none knows of another, so the numbers stay the same."""
+    n = len(rules.told)
+    threads = min(_processors(), n // LEAST_A_THREAD)
+    if threads < 2:
+        march_some(pieces, rules, now, watches, results, 0, n)
+        return
+    edges = [n * k // threads for k in range(threads + 1)]
+    with ThreadPoolExecutor(threads) as pool:
+        parts = [
+            pool.submit(march_some, pieces, rules, own_room(now), own_watches(watches), results, begin, end)
+            for begin, end in itertools.pairwise(edges)
+        ]
+        for part in parts:
+            part.result()
+
+
+def _processors() -> int:
+    """Those this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 def simulate_in_blocks(circuit: Circuit, timeline: Timeline, setup: Setup, block: int = 1000) -> Run:

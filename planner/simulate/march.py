@@ -103,10 +103,11 @@ from planner.simulate.watch import battery_end, mean_of, note_left_off, total, w
 
 
 @kept("simulate/*.py", "battery/c*.py")
-def march_all(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results) -> None:
-    """Every scenario from its start to its battery's end, or to the outing's where it is not repeated."""
+def march_some(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Results, begin: int,
+               end: int) -> None:  # fmt: skip
+    """Scenarios begin to end, each to its battery's end, or to the outing's where it is not repeated."""
     outing_s = rules.numbers[OUTING_S]
-    for c in range(len(rules.told)):
+    for c in range(begin, end):
         _begin(rules, now, watches, c)
         first, over = True, False
         while not over:

@@ -99,6 +99,16 @@ def now_of(circuit: Circuit, pieces: Pieces, rules: Rules, lead_ohm: Floats) -> 
     )
 
 
+def own_room(now: Now) -> Now:
+    """Working room of another thread; what nothing writes into is shared."""
+    return Now(now.curves, *(array.copy() for array in now[1:]))
+
+
+def own_watches(watches: Watches) -> Watches:
+    """Counters of another thread."""
+    return Watches(*(array.copy() for array in watches))
+
+
 def watches_of(rules: Rules, branches: int) -> Watches:
     """Counters of the watches of one scenario."""
     loads, held = len(rules.factor), np.zeros((rules.trips.shape[1], branches))

@@ -29,6 +29,7 @@ from tests.verdict.invented_bench import MOTOR_HOUR, RESERVOIR_DAY, STURDY, read
 SCENARIOS = 500
 SAMPLE = 3
 REPEATS = 5
+CLOCK = time.process_time  # a fair measure beside one that runs on one processor alone
 
 
 def day_in_minutes(seed: int = 1) -> list[LoadPiece]:
@@ -47,13 +48,13 @@ def packs(count: int, seed: int = 2) -> list[CircuitParameters]:
     ]  # fmt: skip
 
 
-def least_s(work: Callable[[], object], repeats: int = REPEATS) -> float:
-    """Shortest of several wall times [s]."""
+def least_s(work: Callable[[], object], repeats: int = REPEATS, clock: Callable[[], float] = CLOCK) -> float:
+    """Shortest of several times [s]: of the processors, or by the clock where that is asked for."""
     times = []
     for _ in range(repeats):
-        begin = time.perf_counter()
+        begin = clock()
         work()
-        times.append(time.perf_counter() - begin)
+        times.append(clock() - begin)
     return min(times)
 
 
@@ -71,12 +72,13 @@ def against_lsoda() -> None:
     circuit, line = circuit_of(crowd), timeline_of(loads)
     once = setup_of(SCENARIOS, repeat=False, keep_trace=False)
     engine_s = least_s(lambda: simulate(circuit, line, once))
-    begin = time.perf_counter()
+    wall_s = least_s(lambda: simulate(circuit, line, once), clock=time.perf_counter)
+    begin = CLOCK()
     slow = [lsoda_run(pack, loads) for pack in crowd[:SAMPLE]]
-    slow_s = (time.perf_counter() - begin) / SAMPLE * SCENARIOS
+    slow_s = (CLOCK() - begin) / SAMPLE * SCENARIOS
     print(
-        f"{SCENARIOS} scenarios x 24 h x 1 min: engine {1e3 * engine_s:.0f} ms; LSODA {slow_s:.0f} s "
-        f"(timed on {SAMPLE}, scaled); ratio {slow_s / engine_s:,.0f}"
+        f"{SCENARIOS} scenarios x 24 h x 1 min: engine {1e3 * engine_s:.0f} ms of processor time, "
+        f"{1e3 * wall_s:.0f} ms by the clock; LSODA {slow_s:.0f} s (timed on {SAMPLE}, scaled); ratio {slow_s / engine_s:,.0f}"
     )
     full = simulate(circuit_of(crowd[:SAMPLE]), line, setup_of(SAMPLE))
     worst = max(
@@ -147,9 +149,9 @@ def whole_answers() -> None:
         write_log(folder / "motor.csv", MOTOR_HOUR * 5)
         record, outing = read_unit(folder, STURDY), read_need(folder, RESERVOIR_DAY)
         fitted = fit_record(record)
-        fit_s = least_s(lambda: fit_record(record))
-        assess_s = least_s(lambda: assess(record, outing, draws=500, fitted=fitted))
-        both_s = least_s(lambda: assess(record, outing, draws=500))
+        fit_s = least_s(lambda: fit_record(record), clock=time.perf_counter)
+        assess_s = least_s(lambda: assess(record, outing, draws=500, fitted=fitted), clock=time.perf_counter)
+        both_s = least_s(lambda: assess(record, outing, draws=500), clock=time.perf_counter)
     print(
         f"assess of a day outing with 500 draws: {1e3 * both_s:.0f} ms; of it the fit {1e3 * fit_s:.0f} ms, "
         f"the rest {1e3 * assess_s:.0f} ms"
