@@ -21,7 +21,8 @@ else:
         st.Page("planner/screens/library_page.py", title="Library", url_path="library"),
     ]
     chosen = st.navigation(PAGES, position="top")
-    wait_until_ready()
+    with st.container():  # holds its place when there is nothing to wait for
+        wait_until_ready()
     from planner.screens.answering import one_run  # what is imported here takes seconds, and is ready by now
     from planner.screens.look import look
     from planner.screens.verdict_bar import verdict_bar

@@ -16,6 +16,9 @@ _STYLE = """<style>
   margin-bottom: 0;
 }}
 [data-testid="stMainBlockContainer"] {{ padding-top: 4.25rem; }}
+/* the framework closes an open list when the page scrolls, and the browser scrolls by itself to make up for a verdict
+   above that grew by a line: while a list is open it does not */
+[data-testid="stMain"]:has([role="combobox"][aria-expanded="true"]) {{ overflow-anchor: none; }}
 /* the chosen one of several: in the primary colour its words would be too faint in the dark */
 button[data-selected="true"] p {{ color: light-dark({light_link}, {dark_link}); }}
 /* one head for a table of fields: the labels below the first row are read aloud and not shown */

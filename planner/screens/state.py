@@ -96,7 +96,11 @@ def say(text: str) -> None:
 
 
 def told() -> None:
-    """Tell it, once."""
+    """Tell it, once. Its place is held when there is nothing to tell.
+
+    A field that moves a place down the page is made anew in the browser, and a list that was open there is gone.
+    """
+    place = st.container()
     text = st.session_state.pop("said", None)
     if text is not None:
-        st.success(plain(text))
+        place.success(plain(text))

@@ -41,6 +41,9 @@ PLACES = {
 }
 
 
+QUESTIONS_APART = {"winter_charging": "Charging it there all year"}
+
+
 @dataclass(frozen=True, slots=True)
 class Gap:
     """One thing missing: what, which question it leaves open, and where it is entered."""
@@ -57,23 +60,30 @@ def verdict_bar() -> None:
     initial_state()
     remember_in_address()
     start_units()
-    bar = st.container(key=BAR, gap=None)
-    asked = asked_now()
+    bar, below = st.container(key=BAR, gap=None), st.container(horizontal=True)  # both hold their place when empty
     with bar:
-        if asked is None:
-            st.markdown("**No answer yet**: an own file is chosen and not uploaded.")
-            return
-        with st.spinner("Running the outing 500 times …"):
-            found = answer(asked)
-        if isinstance(found, Refused):
-            _refused(found)
-            return
-        _verdict(found)
-        _left_out(found)
-        _changed(asked.digest, found.state())
-    with st.container(horizontal=True):
+        found = _told()
+    with below:
         units_part()
-        _missing(gaps(found, st.session_state[chosen_key(CLIMATE)] != NO_CLIMATE))
+        if found is not None:
+            _missing(gaps(found, st.session_state[chosen_key(CLIMATE)] != NO_CLIMATE))
+
+
+def _told() -> FitView | None:
+    """The verdict and what the last change did to it; None where there is no answer, which is then said."""
+    asked = asked_now()
+    if asked is None:
+        st.markdown("**No answer yet**: an own file is chosen and not uploaded.")
+        return None
+    with st.spinner("Running the outing 500 times …"):
+        found = answer(asked)
+    if isinstance(found, Refused):
+        _refused(found)
+        return None
+    _verdict(found)
+    _beside(found)
+    _changed(asked.digest, found.state())
+    return found
 
 
 def _verdict(found: FitView) -> None:
@@ -83,13 +93,14 @@ def _verdict(found: FitView) -> None:
     )
 
 
-def _left_out(found: FitView) -> None:
-    """What would make the verdict worse if the outing asked for it: no page below may seem to contradict the bar."""
+def _beside(found: FitView) -> None:
+    """What the verdict above is not about and a page below answers: the year, and whatever would make it worse."""
     for row in found.rows:
-        if not row.asked and worst((row.verdict, found.verdict)) != found.verdict:
-            st.markdown(
-                f"Not counted in it, as this outing does not ask: **{row.title}** {MARKS[row.verdict]} {row.verdict}."
-            )
+        if row.asked:
+            continue
+        if row.id == "winter_charging" or worst((row.verdict, found.verdict)) != found.verdict:
+            what = f"**{QUESTIONS_APART.get(row.id, row.title)}**: {MARKS[row.verdict]} {row.verdict}"
+            st.markdown(f"{what}. Another question: this outing does not ask it, so it is not in the verdict above.")
 
 
 def _refused(found: Refused) -> None:

@@ -6,12 +6,14 @@ import streamlit as st
 
 from planner.explain.shown_units import in_units
 from planner.explain.winter_answer import MITIGATION_YEARS
-from planner.screens.choosing import choose_some
+from planner.screens.choosing import asked_now, choose_some
 from planner.screens.fit_parts import MARKS, figures_part, files_part, listed_part, problems_part, table_part
+from planner.screens.given import Given
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, CLIMATE, initial_state
 from planner.screens.unit_choice import said, units_now
 from planner.screens.winter_view import WinterView, winter_view
+from planner.verdict.winter_check import states_use
 
 TITLE = "Charging through the year"
 
@@ -33,7 +35,7 @@ def show() -> None:
             )
             st.markdown(f"{missing} to get an answer.")
         return
-    chosen = Choices((battery,), None, climate)
+    chosen = _chosen(battery, climate)
     with top, st.spinner("Running 501 years, hour by hour, and the usual changes through 40 of them …"):
         view = kept("winter", chosen.digest, lambda: worked(chosen, winter_view))
     with top:
@@ -51,11 +53,19 @@ def show() -> None:
     files_part((view.battery, view.climate), in_units(view.plain_text, units_now()), view.json_text)
 
 
+def _chosen(battery: Given, climate: Given) -> Choices:
+    """Battery and climate, and the outing in use where the climate states no use of its own."""
+    asked = asked_now()
+    stated = worked(Choices((), None, climate), lambda inputs: states_use(inputs.needed_climate()))
+    outing = asked.outing if asked is not None and stated is False else None
+    return Choices((battery,), outing, climate)
+
+
 def _verdict(view: WinterView) -> None:
     st.title(TITLE, anchor=False)
-    st.header(f"{MARKS[view.verdict]} {view.verdict.capitalize()}", anchor=False)
+    st.header(f"{MARKS[view.verdict]} Charging it there all year: {view.verdict}", anchor=False)
     st.markdown(said(view.reason))
-    for text in (view.limit, view.settled_by, view.other_years):
+    for text in (view.limit, view.settled_by, view.other_years, view.use):
         if text is not None:
             st.markdown(said(text))
 

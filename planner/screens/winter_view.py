@@ -14,11 +14,14 @@ from planner.explain.winter_answer import answer_winter, winter_json, winter_tex
 from planner.explain.winter_calendar import calendar_figure
 from planner.explain.winter_care_text import care_sentences
 from planner.explain.winter_charts import fortnight_figure, months_figure
-from planner.explain.words import span_of
+from planner.explain.words import amp_hours, span_of
 from planner.explain.year_course import year_course
 from planner.screens.reading import Inputs
 from planner.verdict.assess import DRAWS, SEED
-from planner.verdict.winter_check import winter_unit
+from planner.verdict.batch import run_batch
+from planner.verdict.energy import coverage
+from planner.verdict.winter_check import states_use, winter_unit, with_daily_use
+from planner.winter.schema import Climate
 from planner.winter.weather_source import load_weather
 
 
@@ -42,12 +45,17 @@ class WinterView:
     months: pd.DataFrame
     json_text: str
     plain_text: str
+    use: str | None
 
 
 def winter_view(inputs: Inputs) -> WinterView:
-    """The same answer as the command `winter`, and its charts."""
+    """The same answer as the command `winter`, and its charts.
+
+    Where the climate states no use, the outing's is taken as in the verdict on top, so that both judge one year.
+    """
     (record,), (model,) = inputs.records, inputs.models
-    answer = answer_winter(record, inputs.needed_climate(), DRAWS, SEED)
+    climate, use = _used(inputs)
+    answer = answer_winter(record, climate, DRAWS, SEED)
     check, found = answer.check, winter_json(answer)
     weather, unit = load_weather(answer.winter.climate), winter_unit(record, model)
     course = year_course(answer, weather, unit.charge_min_k)
@@ -68,6 +76,21 @@ def winter_view(inputs: Inputs) -> WinterView:
         months_gained_table(answer.changes),
         inputs.restored(json.dumps(found, indent=2, ensure_ascii=False)),
         inputs.restored(winter_text(answer)),
+        use,
+    )
+
+
+def _used(inputs: Inputs) -> tuple[Climate, str | None]:
+    """The climate with a use of each day, and what was taken for it where the climate states none."""
+    climate, outing = inputs.needed_climate(), inputs.outing
+    if outing is None or states_use(climate):
+        return climate, None
+    batch = run_batch(inputs.records[0], outing, 1, SEED, inputs.models[0], inputs.units)
+    climate = with_daily_use(climate, coverage(batch).need_c, outing.duration_s)
+    assert climate.use_per_day_c is not None
+    return climate, (
+        f"The climate states no use of its own: what the outing takes, {amp_hours(climate.use_per_day_c, 'up')} a day, "
+        "is counted on every day, as in the verdict on top."
     )
 
 

@@ -42,9 +42,8 @@ def work_out_winter(record: Record, climate: Climate, fitted: Fitted, draws: int
 
     outing_charge_c, outing_s : of the outing, to give a daily use where the climate states none.
     """
-    if climate.use_per_day_c is None and not climate.uses and outing_charge_c is not None:
-        days = max(outing_s / SECONDS_PER_DAY, 1.0)
-        climate = replace(climate, use_per_day_c=outing_charge_c / days)
+    if not states_use(climate) and outing_charge_c is not None:
+        climate = with_daily_use(climate, outing_charge_c, outing_s)
     unit = winter_unit(record, fitted)
     lag = thermal_capacity_j_per_k(climate, unit) / thermal_conductance_w_per_k(climate)
     gate = build_gate(record, lag)
@@ -53,6 +52,16 @@ def work_out_winter(record: Record, climate: Climate, fitted: Fitted, draws: int
     return Winter(
         outlook, gate, judge_winter(outlook.given, gate_evidence(record, gate, unit)), climate, care
     )
+
+
+def states_use(climate: Climate) -> bool:
+    """Whether it says what is drawn from the battery through the year."""
+    return climate.use_per_day_c is not None or bool(climate.uses)
+
+
+def with_daily_use(climate: Climate, outing_charge_c: float, outing_s: float) -> Climate:
+    """The climate with an outing's charge [C] as the use of each of its days; an outing below a day is one a day."""
+    return replace(climate, use_per_day_c=outing_charge_c / max(outing_s / SECONDS_PER_DAY, 1.0))
 
 
 def winter_unit(record: Record, fitted: Fitted) -> WinterUnit:

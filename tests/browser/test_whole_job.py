@@ -66,16 +66,11 @@ class Adviser:
         self.settle()
 
     def _open_list(self, label: str) -> None:
-        """A page that is still being drawn may take the list away again: then it is opened once more, as anybody would."""
-        for patience_ms in (15_000, PATIENCE_MS):
-            self.page.get_by_role("combobox", name=label).click()
-            try:
-                self.page.get_by_role("option").first.wait_for(timeout=patience_ms)
-            except sync_api.TimeoutError:
-                self.page.keyboard.press("Escape")
-            else:
-                return
-        raise AssertionError(f"no list opens at {label}")
+        box = self.page.get_by_role("combobox", name=label)
+        box.evaluate("one => one.scrollIntoView({block: 'center'})")  # a list closes when the page is scrolled
+        self.page.wait_for_timeout(200)
+        box.click()
+        self.page.get_by_role("option").first.wait_for()
 
     def press(self, label: str) -> None:
         self.page.get_by_role("button", name=label, exact=True).first.click()

@@ -39,9 +39,11 @@ def test_a_worse_answer_to_what_the_outing_does_not_ask_stands_beside_the_verdic
     bar, beside = (each.value for each in page.markdown[:2])
     assert "Fits** · Demo unit one" in bar
     assert (
-        beside
-        == "Not counted in it, as this outing does not ask: **Charging in the cold** :red[☒] does not fit."
+        beside == "**Charging it there all year**: :red[☒] does not fit. Another question: this outing does not ask it, "
+        "so it is not in the verdict above."
     )
+    asking = open_page("fit_page", battery_chosen="unit_one", outing_chosen="ice_shelter", climate_chosen="cold-lake")
+    assert not [each for each in asking.markdown if "Another question" in each.value]
 
 
 def test_each_gap_names_what_it_blocks_and_leads_to_where_it_is_entered(

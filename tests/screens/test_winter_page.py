@@ -45,6 +45,23 @@ def test_without_a_climate_the_page_asks_for_one(open_page: Callable[..., AppTes
     assert any("under Climate" in part.value for part in page.markdown)
 
 
+def test_bar_and_page_judge_the_same_year_where_the_climate_states_no_use(
+    open_page: Callable[..., AppTest], own_folder: Path
+) -> None:
+    text = (ROOT / "profiles" / "climates" / "cold-lake.toml").read_text()
+    text = text.replace('use_per_day = "18.5 Ah"\n', "").replace('name = "', 'name = "Without use: ', 1)
+    (own_folder / "climates").mkdir(parents=True)
+    (own_folder / "climates" / "unused.toml").write_text(text)
+    climate = read_climate(own_folder / "climates" / "unused.toml")
+    assert answer_winter(read("unit_one", "cold-lake")[0], climate, 0, 1).check.verdict == "fits with limits"
+    page = open_page("winter_page", battery_chosen="unit_one", climate_chosen="unused")
+    bar, beside = (part.value for part in page.markdown[:2])
+    assert "Fits** · Demo unit one" in bar
+    assert beside.startswith("**Charging it there all year**: :red[☒] does not fit. Another question")
+    assert page.header[0].value == ":red[☒] Charging it there all year: does not fit"
+    assert any(part.value.startswith("The climate states no use of its own: what the outing takes") for part in page.markdown)
+
+
 @pytest.mark.parametrize("battery", ["unit_one", "unit_three"])
 def test_the_calendar_counts_the_hours_of_the_year_once(battery: str) -> None:
     record, climate = read(battery, "cold-lake")
