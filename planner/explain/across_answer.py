@@ -23,6 +23,7 @@ from planner.explain.chart_look import (
 from planner.explain.compare_answer import compare_json, comparison_warnings, outlasting
 from planner.explain.layout import Page
 from planner.explain.next_test_sentences import CHECK_NAMES
+from planner.explain.words import hours_at_least
 from planner.verdict.compare import Choice
 from planner.verdict.compare_across import Across, Matrix
 
@@ -109,15 +110,11 @@ def across_table(found: Matrix) -> pd.DataFrame:
             "Outing": [row["outing"] for _, row in rows],
             "Verdict": [row["verdict"] for _, row in rows],
             "Decided by": [CHECK_NAMES.get(row["decided_by"] or "", "") for _, row in rows],
-            "At least, in nine of ten (h)": [_to(row["p10_h"], 2) for _, row in rows],
-            "Needed (h)": [_to(row["needed_h"], 2) for _, row in rows],
+            "At least, in nine of ten (h)": [hours_at_least(row["p10_h"]) for _, row in rows],
+            "Needed (h)": [round(row["needed_h"], 1) for _, row in rows],
             "Nowhere better than, over all": [", ".join(one.dominated_by) for one, _ in rows],
         }
     )
-
-
-def _to(value: float | None, digits: int) -> float | None:
-    return None if value is None else round(value, digits)
 
 
 def across_figure(found: Matrix) -> Figure:

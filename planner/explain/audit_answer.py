@@ -6,6 +6,7 @@ from typing import Any
 
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH
 from planner.explain.audit_sentences import QUESTIONS
+from planner.explain.claim_names import claim_name
 from planner.explain.energy_sentences import parameter
 from planner.explain.figures import amount, figures, finite
 from planner.explain.layout import Page
@@ -203,9 +204,7 @@ def audit_text(found: Audit) -> str:
 
 def _claim_line(claim: ClaimCheck) -> str:
     unit = claim.claimed.unit
-    told = f"{claim.key}: claimed {_told(claim.claimed)}"
-    if claim.duration_s is not None:
-        told += f" for {exact_time(claim.duration_s)}"
+    told = f"{claim_name(claim.key, claim.duration_s)}: claimed {_told(claim.claimed)}"
     if claim.measured is None:
         return f"{told}; not tested"
     told += f", measured {_told(claim.measured)}"
@@ -219,7 +218,7 @@ def _claim_line(claim: ClaimCheck) -> str:
 
 def _told(found: Amount) -> str:
     said = amount(found)
-    return "unknown" if said is None else f"{said['value']:.4g} {said['unit']}"
+    return "unknown" if said is None else f"{said['value']:.4g} {said['unit'].replace('degC', '°C')}"
 
 
 def _discharge_line(one: DischargeReplay) -> str:
@@ -244,10 +243,10 @@ def _figures(found: Outcome) -> str:
 
 
 def _step_line(one: StepReplay) -> str:
-    told = f"{one.place}: measured {1e3 * one.measured_ohm:.2f} mohm ± {1e3 * one.u_ohm:.2g} mohm (k = 2), model "
-    told += f"{1e3 * one.model_ohm:.2f} mohm: {_judged(one.within)}"
+    told = f"{one.place}: measured {1e3 * one.measured_ohm:.2f} mΩ ± {1e3 * one.u_ohm:.2g} mΩ (k = 2), model "
+    told += f"{1e3 * one.model_ohm:.2f} mΩ: {_judged(one.within)}"
     if one.without_ohm is not None:
-        told += f". From the other tests alone: {1e3 * one.without_ohm:.2f} mohm"
+        told += f". From the other tests alone: {1e3 * one.without_ohm:.2f} mΩ"
     return told
 
 

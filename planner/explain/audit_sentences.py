@@ -20,7 +20,7 @@ def _amps(current_a: float) -> str:
 
 
 def _celsius(kelvin: float) -> str:
-    return f"{kelvin - ZERO_CELSIUS_K:.1f} degC"
+    return f"{kelvin - ZERO_CELSIUS_K:.1f} °C"
 
 
 QUESTIONS: Mapping[str, Callable[[Parts], str]] = {

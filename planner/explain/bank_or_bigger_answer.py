@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from planner.explain.answer import runtime_json
 from planner.explain.cautions import cautions
 from planner.explain.layout import Page
+from planner.explain.next_test_sentences import CHECK_NAMES
+from planner.explain.words import hours_at_least
 from planner.verdict.bank_or_bigger import Way
 
 if TYPE_CHECKING:
@@ -100,11 +102,11 @@ def ways_table(ways: Sequence[Way]) -> pd.DataFrame:
         {
             "Battery": [name_of(way) for way in ways],
             "Verdict": [row["verdict"] for row in rows],
-            "Decided by": [(row["decided_by"] or "").replace("_", " ") for row in rows],
-            "At least, in nine of ten (h)": [row["p10_h"] for row in rows],
-            "Middle (h)": [row["nominal_h"] for row in rows],
+            "Decided by": [CHECK_NAMES.get(row["decided_by"] or "", "") for row in rows],
+            "At least, in nine of ten (h)": [hours_at_least(row["p10_h"]) for row in rows],
+            "Middle (h)": [None if row["nominal_h"] is None else round(row["nominal_h"], 1) for row in rows],
             "If one switches off": [row["one_lost"] or "" for row in rows],
-            "Weight (kg)": [row["mass_kg"] for row in rows],
-            "Price": [row["price"] for row in rows],
+            "Weight (kg)": [None if row["mass_kg"] is None else round(row["mass_kg"], 1) for row in rows],
+            "Price": [None if row["price"] is None else round(row["price"], 2) for row in rows],
         }
-    ).round(3)
+    )

@@ -9,7 +9,7 @@ import pandas as pd
 from planner.explain.chart_look import BLUE, VERMILION, Figure, Spec, field, layer, told, whole
 from planner.explain.compare_answer import compare_json
 from planner.explain.next_test_sentences import CHECK_NAMES
-from planner.explain.words import chance
+from planner.explain.words import chance, hours_at_least
 from planner.verdict.compare import Comparison
 
 ROW_PX, SHORT = 44, 22
@@ -17,9 +17,9 @@ MARKS = {"fits": "square", "fits with limits": "diamond", "not proven": "circle"
 TIPS = [
     told("name", "Battery"),
     told("verdict", "Verdict"),
-    told("low", "At least, nine in ten (h)", ".2f"),
-    told("middle", "Middle (h)", ".2f"),
-    told("high", "At most, nine in ten (h)", ".2f"),
+    told("low", "At least, nine in ten (h)", ".1f"),
+    told("middle", "Middle (h)", ".1f"),
+    told("high", "At most, nine in ten (h)", ".1f"),
 ]
 
 
@@ -31,15 +31,15 @@ def compare_table(found: Comparison) -> pd.DataFrame:
             "Battery": [row["battery"] for row in rows],
             "Verdict": [row["verdict"] for row in rows],
             "Decided by": [CHECK_NAMES.get(row["decided_by"] or "", "") for row in rows],
-            "At least, in nine of ten (h)": _column(rows, "p10_h", 2),
-            "Middle (h)": _column(rows, "nominal_h", 2),
+            "At least, in nine of ten (h)": [hours_at_least(row["p10_h"]) for row in rows],
+            "Middle (h)": _column(rows, "nominal_h", 1),
             "Measured (Ah)": _column(rows, "charge_Ah", 1),
             "Measured (Wh)": _column(rows, "energy_Wh", 0),
             "Weight (kg)": _column(rows, "mass_kg", 1),
             "Price": _column(rows, "price", 2),
             "Currency": [row["currency"] or "" for row in rows],
-            "Price per measured Wh": _column(rows, "price_per_Wh", 3),
-            "Price per Wh this outing gets": _column(rows, "price_per_delivered_Wh", 3),
+            "Price per measured Wh": _column(rows, "price_per_Wh", 2),
+            "Price per Wh this outing gets": _column(rows, "price_per_delivered_Wh", 2),
             "Hardest pull": [row["peak_zone"] for row in rows],
             "Charging hours lost to cold": _column(rows, "lost_winter_hours", 0),
             "Outlasts the first": [_beside_first(row, rows[0]) for row in rows],
@@ -110,5 +110,5 @@ def _layers(frame: pd.DataFrame) -> list[Spec]:
     return [
         layer("times", "rule", bar, x=x, x2={"field": "high"}, y=y, tooltip=TIPS),
         layer("times", "point", mark, x=middle, y=y, shape=shape, tooltip=TIPS),
-        layer("need", "rule", needed, x=x | {"field": "need"}, tooltip=[told("need", "Needed (h)", ".2f")]),
+        layer("need", "rule", needed, x=x | {"field": "need"}, tooltip=[told("need", "Needed (h)", ".1f")]),
     ]

@@ -22,6 +22,7 @@ from planner.explain.chart_look import (
     whole,
 )
 from planner.explain.claim_names import claim_name
+from planner.record.log_ending import UNTIL
 from planner.record.log_summary import LogSummary
 
 HEIGHT, MOST_POINTS, MOST_MARKS = 260, 1200, 200
@@ -40,9 +41,9 @@ def log_figure(summary: LogSummary) -> Figure:
         ],
         columns=["t", "volts", "what"],
     ).round(4)
-    ended = "no discharge found" if summary.ending is None else f"ended by {summary.ending.kind}"
+    until = " in all; no discharge found" if summary.ending is None else f" until {UNTIL[summary.ending.kind]}"
     title = (
-        f"{summary.discharge.charge_c / 3600.0:.1f} Ah came out; {ended}; "
+        f"{summary.discharge.charge_c / 3600.0:.1f} Ah came out{until}; "
         f"{summary.step_count} steps of current found"
     )
     table = frame.rename(columns={"t": f"Time ({unit})", "volts": "Voltage (V)", "amps": "Current (A)"})

@@ -15,6 +15,23 @@ from planner.verdict.check import NOT_PROVEN, Told
 from planner.verdict.next_test import NextTests
 from planner.verdict.proposal import Proposal
 
+_TEST_NAMES = {
+    "surge": "Short high current",
+    "hold": "High current held",
+    "capacity": "Full discharge",
+    "cold_capacity": "Full discharge in the cold",
+    "terminal": "Terminal temperatures",
+    "cold_charge": "Charging in the cold, both ways",
+    "cold_charge_warming": "Charging while it warms up",
+    "buyer_log": "Log of the outing",
+    "joint_survey": "Survey of the joints",
+    "parallel_pair": "Two side by side",
+    "trip_recovery": "Coming back after it switched off",
+    "second_unit": "A second unit of the kind",
+    "sleep_current": "What it takes for itself",
+    "inrush": "Connecting the inverter",
+}
+
 
 def next_test_json(found: NextTests) -> dict[str, Any]:
     """Everything `next-test --json` prints."""
@@ -75,6 +92,11 @@ def _test(one: Proposal, base: str) -> dict[str, Any]:
     }
 
 
+def test_name(name: str) -> str:
+    """A test as a reader is told of it. Raises KeyError for one without a name."""
+    return _TEST_NAMES[name]
+
+
 def next_test_text(found: NextTests) -> str:
     """The same for reading, at most 80 columns; the tables to paste stand at the end."""
     page, base = Page(), found.base
@@ -83,29 +105,29 @@ def next_test_text(found: NextTests) -> str:
         "Worth testing, the best first",
         [_line(one, base.verdict) for one in found.tests] or ["no test would change the answer"],
     )
-    page.part("Pointless here", [f"{one.id}: {said(one.reason)}" for one in found.pointless])
-    for ids, one in _pasted(found):
-        page.part(f"{ids}: to paste into the battery's file, with the figures read",
-                  toml_of(one.tests).splitlines(), wrap=False)  # fmt: skip
+    page.part("Pointless here", [f"{test_name(one.id)}: {said(one.reason)}" for one in found.pointless])
+    for names, one in _pasted(found):
+        page.part("To paste into the battery's file, with the figures read",
+                  [*(f"# {name}" for name in names), *toml_of(one.tests).splitlines()], wrap=False)  # fmt: skip
     return page.text()
 
 
-def _pasted(found: NextTests) -> list[tuple[str, Proposal]]:
-    """Each record to paste once, with the ids of the tests that stand in it."""
-    shown: dict[frozenset[str], tuple[str, Proposal]] = {}
+def _pasted(found: NextTests) -> list[tuple[tuple[str, ...], Proposal]]:
+    """Each record to paste once, with the names of the tests that stand in it."""
+    shown: dict[frozenset[str], tuple[tuple[str, ...], Proposal]] = {}
     for one in found.tests:
         tables = frozenset(toml_of((test,)) for test in one.tests)
         if tables and tables not in shown:
-            shown[tables] = (" and ".join((one.id, *one.together_with)), one)
+            shown[tables] = (tuple(map(test_name, (one.id, *one.together_with))), one)
     return list(shown.values())
 
 
 def _line(one: Proposal, base: str) -> str:
-    where = "" if one.cell_k is None else f" at {one.cell_k - ZERO_CELSIUS_K:.3g} degC"
+    where = "" if one.cell_k is None else f" at {one.cell_k - ZERO_CELSIUS_K:.3g} °C"
     size = "" if one.current_a is None else f", {one.current_a:.4g} A"
     length = "" if one.duration_s is None else f", {exact_time(one.duration_s)}"
-    beside = f", together with {' and '.join(one.together_with)}" if one.together_with else ""
+    beside = f", together with {' and '.join(map(test_name, one.together_with))}" if one.together_with else ""
     told = (
-        f"{one.id}{size}{length}{where}{beside}: settles {checks(one.changes)}; about {one.minutes} minutes"
+        f"{test_name(one.id)}{size}{length}{where}{beside}: settles {checks(one.changes)}; about {one.minutes} minutes"
     )
     return f"{told} of bench time, risk to the unit {one.risk}. {said(one.reason)} {firm_told(one.outcomes, base)}"

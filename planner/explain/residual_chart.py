@@ -6,6 +6,7 @@ import pandas as pd
 
 from planner.constants import COULOMB_PER_AH
 from planner.explain.chart_look import BLUE, GREY, Figure, field, layer, told, whole
+from planner.explain.entry_names import entry_named
 from planner.verdict.residuals import Residual
 
 HEIGHT = 200
@@ -14,8 +15,9 @@ HEIGHT = 200
 def residual_figure(found: Residual) -> Figure:
     """Difference [mV] over the charge taken out [Ah]; above zero the battery read higher than the model."""
     frame = pd.DataFrame({"ah": found.charge_c / COULOMB_PER_AH, "mv": 1e3 * found.off_v}).round(3)
+    test = entry_named(found.place)
     title = (
-        f"{found.place}: the model follows the measured voltage to {1e3 * found.rms_v:.0f} mV (root mean square), "
+        f"On {test} the model follows the measured voltage to {1e3 * found.rms_v:.0f} mV (root mean square), "
         f"at worst {1e3 * found.worst_v:.0f} mV"
     )
     x = field("ah", "Charge taken out (Ah)", axis={"grid": False, "tickCount": 6})

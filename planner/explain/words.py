@@ -47,6 +47,11 @@ def amps(current_a: float, way: str) -> str:
     return "1 amp" if whole == 1 else f"{whole:,} amps"
 
 
+def hours_at_least(hours: float | None) -> float | None:
+    """Hours that are lasted at least, for a table: rounded down to tenths; None where they are not known."""
+    return None if hours is None or not math.isfinite(hours) else round(rounded(hours, 0.1, "down"), 1)
+
+
 def amp_hours(charge_c: float, way: str) -> str:
     """Whole amp-hours, one decimal when few."""
     charge_ah = charge_c / COULOMB_PER_AH

@@ -61,9 +61,9 @@ def _logged_cell_k(table: Table, figures: LogFigures | None) -> float | None:
         return None
     celsius = figures.cell_k - ZERO_CELSIUS_K
     if not COLDEST_K <= figures.cell_k <= HOTTEST_K:
-        table.warn(f"the log's first temperature is {celsius:.4g} degC, not one of cells: left aside")
+        table.warn(f"the log's first temperature is {celsius:.4g} °C, not one of cells: left aside")
         return None
-    table.warn(f"the temperature of the cells is taken from the log's first reading, {celsius:.4g} degC")
+    table.warn(f"the temperature of the cells is taken from the log's first reading, {celsius:.4g} °C")
     return figures.cell_k
 
 

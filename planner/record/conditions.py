@@ -61,7 +61,7 @@ def read_conditions(
     if stated_k is None:
         stated_k = cell_k
     if stated_k is None and not table.has(temperature_key):
-        table.warn("no temperature of the cells stated: taken as 25 degC")
+        table.warn("no temperature of the cells stated: taken as 25 °C")
     return TestConditions(
         place=table.place,
         instrument=_instrument(table, instruments, meter),

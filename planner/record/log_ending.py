@@ -30,6 +30,16 @@ TURNED_LEAST, TURNED_STEP, TURNED_WITHIN_S, TURNED_SHARE = 2, 0.02, 60.0, 0.5
 TOPPED_LEAST = 3  # readings of exactly one value after a ramp: the top of a range
 
 
+UNTIL = {
+    "cutoff": "the stop voltage was reached",
+    "undervoltage": "the unit, empty, switched itself off",
+    "trip": "the unit opened under load",
+    "clock": "the set time was over",
+    "operator": "it was stopped by hand",
+    "meter": "the recording, or the meter's range, came to its end",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Ending:
     """How the discharge ended.

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH, ZERO_CELSIUS_K
+from planner.record.log_ending import UNTIL
 from planner.record.log_steps import READ_AFTER_S, Step
 
 if TYPE_CHECKING:
@@ -166,8 +167,9 @@ def text(summary: LogSummary) -> str:
         + ", ".join(f"{quantity}: {heading}" for quantity, heading in summary.columns.items() if heading),
     ]
     if summary.ending:
-        sure = "" if summary.ending.certain else " (not certain)"
-        lines.append(f"Ended by    {summary.ending.kind}{sure}: {summary.ending.evidence}")
+        sure = "" if summary.ending.certain else ", not certain"
+        until = f"{UNTIL[summary.ending.kind]} (ended_by {summary.ending.kind}{sure})"
+        lines.append(f"Ran until   {until}: {summary.ending.evidence}")
     lines += [f"Gap         at {start:g} s, {length:g} s long" for start, length in summary.gaps[:SHOWN_GAPS]]
     lines += _more(len(summary.gaps), SHOWN_GAPS, "gaps")
     lines += _step_lines(summary.steps)

@@ -15,7 +15,7 @@ import numpy as np
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH
 from planner.log_file import iter_blocks, repeat_warnings
 from planner.log_file.columns import FloatArray, refuse
-from planner.record.log_ending import Ending, find_ending
+from planner.record.log_ending import UNTIL, Ending, find_ending
 from planner.record.log_outline import Outline
 from planner.record.log_ramp import Ramp, find_ramp
 from planner.record.log_recovery import Recovery, TimeConstants, find_recovery, find_time_constants
@@ -231,8 +231,8 @@ def _warnings(summary: LogSummary, totals: Totals) -> tuple[str, ...]:
         )
     if summary.ending is not None and not summary.ending.certain:
         found.append(
-            f"How the test ended is not certain ({summary.ending.kind}): a trip, an operator's stop and the meter's "
-            "limit can look the same in a log. Confirm ended_by."
+            f"It seems to have run until {UNTIL[summary.ending.kind]}. That is not certain: a trip, an operator's stop "
+            "and the meter's limit can look the same in a log. Confirm ended_by."
         )
     if summary.steps:
         found.append(

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from planner.explain.entry_names import entry_named
 from planner.explain.shown_units import in_units
 from planner.library.place import DEMO
 from planner.screens.bench_view import LOG_ENDINGS, LogView, audit_view, log_view
@@ -97,7 +98,7 @@ def _claims() -> None:
         with st.expander("Measured less modelled voltage, test by test"):
             figures_part(found.residuals)
     with st.expander("The whole audit, with the replay of its tests"):
-        st.code(in_units(found.text, units_now()), language=None, wrap_lines=True)
+        st.code(in_units(entry_named(found.text), units_now()), language=None, wrap_lines=True)
 
 
 show()

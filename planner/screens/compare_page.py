@@ -9,6 +9,8 @@ import pandas as pd
 import streamlit as st
 
 from planner.explain.limits_answer import NAMES
+from planner.explain.next_test_answer import test_name
+from planner.explain.next_test_sentences import CHECK_NAMES
 from planner.screens.choosing import choose
 from planner.screens.compare_view import (
     CompareView,
@@ -27,6 +29,11 @@ from planner.screens.state import BATTERY, OUTING, chosen_key, initial_state
 from planner.screens.unit_choice import said
 
 TITLE = "Which battery"
+# columns of the comparison that stand in a table of their own: one of all would be cut off at the edge of the page
+SIZE_AND_PRICE = (
+    "Measured (Ah)", "Measured (Wh)", "Weight (kg)", "Price", "Currency", "Price per measured Wh",
+    "Price per Wh this outing gets",
+)  # fmt: skip
 
 
 def show() -> None:
@@ -71,7 +78,10 @@ def _others() -> list[Given]:
 
 def _comparison(found: CompareView) -> None:
     figures_part((found.figure,))
-    table_part("comparison", found.figure.table, found.figure.alt)
+    table = found.figure.table.dropna(axis="columns", how="all")  # what was not asked, as cold without a climate
+    apart = [name for name in SIZE_AND_PRICE if name in table]
+    table_part("comparison", table.drop(columns=apart), found.figure.alt)
+    table_part("size_and_price", table[["Battery", *apart]], "What each battery holds, weighs and costs")
     with st.expander("What weakens this comparison"):
         listed_part(found.warnings)
     st.download_button(
@@ -155,8 +165,8 @@ def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
             "Limit": [NAMES[row["id"]] for row in rows],
             "Value": [_limit_value(row["value"], row["unit"]) for row in rows],
             "In nine of ten": [_limit_value(row["sure_value"], row["unit"]) for row in rows],
-            "Then decides": [(row["check"] or "").replace("_", " ") for row in rows],
-            "Then decides, in nine of ten": [(row["sure_check"] or "").replace("_", " ") for row in rows],
+            "Then decides": [CHECK_NAMES.get(row["check"] or "", "") for row in rows],
+            "Then decides, in nine of ten": [CHECK_NAMES.get(row["sure_check"] or "", "") for row in rows],
         }
     )
 
@@ -181,14 +191,14 @@ def _next_test(chosen: Choices) -> None:
         return
     listed_part(
         [
-            f"{test['id'].replace('_', ' ')}: {test['reason']} About {test['bench_minutes']} minutes of bench time, "
+            f"{test_name(test['id'])}: {test['reason']} About {test['bench_minutes']} minutes of bench time, "
             f"risk to the unit {test['risk']}. {test['firm_verdict']['told']}"
             for test in found["tests"]
         ]
         or ["No test would change the answer."]
     )
     with st.expander("Pointless here"):
-        listed_part([f"{one['id'].replace('_', ' ')}: {one['reason']}" for one in found["pointless"]])
+        listed_part([f"{test_name(one['id'])}: {one['reason']}" for one in found["pointless"]])
     st.download_button(
         "Next tests as JSON",
         json.dumps(found, indent=2),

@@ -24,6 +24,7 @@ from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN
 if TYPE_CHECKING:
     import pandas as pd
 
+UNKNOWN, LETTERS_PX, BORDERS_PX = "not known", 6.5, 24  # what stands for a missing number, and the room it takes [px]
 # A square filled, half filled, empty, crossed: told apart by shape before colour; the word stands beside it always.
 MARKS = {FITS: ":green[■]", LIMITS: ":blue[◧]", NOT_PROVEN: ":violet[□]", DOES_NOT_FIT: ":red[☒]"}
 
@@ -117,8 +118,9 @@ def table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = Non
 def shown_table_part(key: str, table: pd.DataFrame, alt: str, height: int | None = None) -> None:
     """A table as it is to be shown, and its download."""
     st.dataframe(
-        table, hide_index=True, height="auto" if height is None else height, alt=alt, placeholder="not known"
-    )
+        table, hide_index=True, height="auto" if height is None else height, alt=alt, placeholder=UNKNOWN,
+        column_config={name: st.column_config.Column(width=_room_px(name)) for name in _gappy(table)},
+    )  # fmt: skip
     st.download_button(
         "Download them (CSV)", partial(_csv, table), file_name=f"{key}.csv", mime="text/csv", on_click="ignore",
         key=f"csv_{key}",
@@ -163,6 +165,15 @@ def problems_part(problems: tuple[Problem, ...], title: str | None = None) -> No
             st.markdown(
                 f"Found: {plain(problem.value)}  \nAccepted: {plain(problem.allowed)}  \nMend: {plain(problem.fix)}"
             )
+
+
+def _gappy(table: pd.DataFrame) -> list[str]:
+    """Columns of numbers with one missing: the framework gives them the width of the numbers and cuts the words off."""
+    return [str(name) for name in table.select_dtypes("number") if table[name].isna().any()]
+
+
+def _room_px(name: str) -> int:
+    return round(LETTERS_PX * max(len(UNKNOWN), len(name)) + BORDERS_PX)
 
 
 def _csv(table: pd.DataFrame) -> bytes:

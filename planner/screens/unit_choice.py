@@ -7,8 +7,8 @@ from dataclasses import fields
 
 import streamlit as st
 
+from planner.explain.entry_names import entry_named
 from planner.explain.shown_units import AS_MADE, CHOICES, LONGEST_CURRENCY, US, ShownUnits, in_units
-from planner.screens.place_names import named
 from planner.screens.plain_text import plain
 
 ADDRESS = "units"
@@ -31,7 +31,7 @@ def units_now() -> ShownUnits:
 
 def said(text: str) -> str:
     """A text of ours for st.markdown, in the units chosen and with the names of the pages."""
-    return plain(in_units(named(text), units_now()))
+    return plain(in_units(entry_named(text), units_now()))
 
 
 def start_units() -> None:

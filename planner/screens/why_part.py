@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import streamlit as st
 
 from planner.explain.answer_text import TITLES, is_asked
+from planner.explain.entry_names import ENTRY_NAMES
 from planner.explain.glossary import EVIDENCE, TERMS, VERDICTS
 from planner.explain.reasoning import Step, chains, numbers_text, step_text
 from planner.screens.opening import opening
-from planner.screens.place_names import PLACES
+from planner.screens.place_names import EDITORS
 from planner.screens.plain_text import plain
 from planner.screens.state import BATTERY
 from planner.screens.unit_choice import said
@@ -65,8 +66,8 @@ def origins(text: str) -> tuple[Origin, ...]:
     found = {}
     for word in text.replace(" to ", ", ").split(", "):
         table, _, number = word.partition(".")
-        if table in PLACES:
-            kind, name = PLACES[table]
+        if table in EDITORS:
+            kind, name = EDITORS[table], ENTRY_NAMES[table]
             label = f"{name} {number}" if kind == BATTERY and number else name
             found[label] = Origin(label, kind, "top" if table in AT_THE_TOP else table)
     return tuple(found.values())

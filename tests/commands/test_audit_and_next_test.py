@@ -34,7 +34,7 @@ def test_next_test_prints_one_object_or_a_page(files, capsys):
     assert found["draws"] == 50
     assert "surge" in [one["id"] for one in found["tests"]]
     assert main(["next-test", *files, "--draws", "50"]) == 0
-    assert "to paste into the battery's file" in capsys.readouterr().out
+    assert "To paste into the battery's file" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("words", [["audit", "no such.toml"], ["next-test", "no such.toml", "nor this.toml"]])

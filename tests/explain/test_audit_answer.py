@@ -60,7 +60,7 @@ def test_the_text_fits_eighty_columns_and_tells_failures(short_of_its_label):
     text = audit_text(short_of_its_label)
     assert max(len(line) for line in text.splitlines()) <= 80
     told = " ".join(text.split())
-    assert "capacity: claimed 100 Ah, measured 88.8 Ah ± 0.99 Ah (k = 2): does not agree" in told
+    assert "Charge: claimed 100 Ah, measured 88.8 Ah ± 0.99 Ah (k = 2): does not agree" in told
     assert "where the unit opened after 3 minutes 34 seconds: does not agree" in told
     assert "2.5 % between units is assumed" in told
 

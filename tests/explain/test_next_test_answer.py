@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from planner.explain.next_test_answer import next_test_json, next_test_text
+from planner.explain.next_test_answer import test_name as name_of
 from planner.explain.next_test_sentences import REASONS
-from planner.verdict.next_test import next_tests
+from planner.verdict.next_test import IDS, next_tests
 from tests.verdict.invented_bench import HALF_SIZE, LOGGED, LOGGED_OUTING, read_need, read_unit, write_log
 
 ROOM = Path(__file__).parents[2] / "planner" / "verdict"
@@ -56,6 +57,13 @@ def test_the_text_fits_eighty_columns_and_shows_each_record_once(two_kinds_of_pu
     assert max(len(line) for line in text.splitlines()) <= 80
     assert text.count('current = "125 A"') == 1
     assert text.count('current = "75 A"') == 1
+
+
+def test_every_test_that_can_be_proposed_has_a_name(two_kinds_of_pull):
+    found = two_kinds_of_pull
+    proposed = {one.id for one in (*found.tests, *found.pointless)}
+    assert proposed == set(IDS)
+    assert len({name_of(name) for name in proposed}) == len(IDS)
 
 
 def test_nothing_dangerous_is_ever_proposed(two_kinds_of_pull):

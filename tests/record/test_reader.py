@@ -83,7 +83,7 @@ def test_a_record_with_one_figure_is_read_and_all_else_is_unknown(write) -> None
     assert test.at.instrument is None
     assert (test.at.cell_k, test.at.cell_k_stated) == (298.15, False)
     assert record.warnings == (
-        "capacity_test.1: no temperature of the cells stated: taken as 25 degC",
+        "capacity_test.1: no temperature of the cells stated: taken as 25 °C",
         "capacity_test.1: no meter named: limits of error taken as 3 % + 1 A, handbook",
     )
     unknown = (record.tag, record.mass_kg, record.price, record.series_allowed, record.sleep_current_a)

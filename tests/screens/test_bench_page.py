@@ -1,5 +1,7 @@
 """The bench page shows the figures of `log` and `audit`, and a foreign log's text stays text."""
 
+import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -63,3 +65,14 @@ def test_an_interval_without_unit_is_told_with_what_is_accepted() -> None:
     found = log_view(Upload("mine.csv", b"Voltage (V),Current (A)\n13,1\n13,2\n"), LogSays(interval="two"))
     assert isinstance(found, Refused)
     assert found.problems[0].key == "interval"
+
+
+def test_no_key_of_a_file_is_shown_where_the_record_is_judged(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("bench_page", battery_chosen="unit_one")
+    audit = next(block.value for block in page.code if block.value.startswith("AUDIT"))
+    specs = [json.loads(chart.proto.spec) for chart in page.get("vega_lite_chart")]
+    drawn = re.sub(r"\W+", " ", json.dumps(specs, ensure_ascii=False))  # a title is cut into lines
+    assert "full discharge 1" in audit and "Current without a break: claimed 100 A" in audit
+    assert "until the stop voltage was reached" in drawn
+    assert re.findall(r"\b[a-z]+_[a-z_]+\b|\bdegC\b|ended by cutoff", audit) == []
+    assert re.findall(r"\b[a-z]+_test\b|ended by cutoff", drawn) == []
