@@ -37,7 +37,7 @@ TEXTS = {
 @pytest.mark.parametrize(("made", "shown"), TEXTS.items())
 def test_a_sentence_is_told_in_the_units_of_the_country(made: str, shown: str) -> None:
     assert in_units(made, US) == shown
-    assert in_units(made, AS_MADE) == made
+    assert in_units(made, AS_MADE) == made.replace("degC", "°C")  # as people write it
 
 
 @pytest.mark.parametrize(
