@@ -119,7 +119,8 @@ def _beyond_rate(parts: Parts) -> str:
     )
 
 
-def _prior_decides(parts: Parts) -> str:
+def prior_decides(parts: Parts) -> str:
+    """That an assumption, and which, carries the answer."""
     return (
         f"The answer hangs on {parameter(parts['name'])}. That was not measured on this unit; we took a handbook "
         "value, and the range of that value reaches from yes to no."
@@ -197,7 +198,7 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     ),
     "beyond_rate": _beyond_rate,
     "capacity_at": lambda p: f"It would be settled by a full discharge at {amps(p['current_a'], 'up')}.",
-    "prior_decides": _prior_decides,
+    "prior_decides": prior_decides,
     "prior_test": _prior_test,
     "cold_covered": _cold_covered,
     "cold_beyond_warm": _cold_beyond,

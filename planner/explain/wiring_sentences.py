@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from planner.explain.energy_sentences import prior_decides
 from planner.explain.words import about_time, amp_hours, amps, chance, fullness, listed, volts
 
 Parts = Mapping[str, Any]
@@ -161,7 +162,8 @@ def _cuts_out(parts: Parts) -> str:
         if parts["wired"]
         else ("The inverter's own cut-out is the cause.")
     )
-    return f"{text} {cause} {NOT_THE_BATTERY}"
+    unsure = f" {prior_decides(parts)}" if "name" in parts else ""
+    return f"{text} {cause} {NOT_THE_BATTERY}{unsure}"
 
 
 def _cure(parts: Parts) -> str:
@@ -186,6 +188,10 @@ def _inverter_fits(parts: Parts) -> str:
         f"{parts['load'][0].upper()}{parts['load'][1:]} stays on through the plan: its own terminals do not fall below "
         f"{volts(parts['cutout_v'], 'near')} for long enough to switch it off."
     )
+
+
+def _inverter_prior(parts: Parts) -> str:
+    return f"In the middle of what we expect, {parts['load']} stays on through the plan. {prior_decides(parts)}"
 
 
 def _inverter_no_wiring(parts: Parts) -> str:
@@ -228,6 +234,7 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "enter_wiring": _says("Enter the cable's gauge or area, its length one way, its contacts and its fuse."),
     "inverter_cuts_out": _cuts_out,
     "inverter_cure": _cure,
+    "inverter_prior": _inverter_prior,
     "inverter_fits": _inverter_fits,
     "inverter_no_wiring": _inverter_no_wiring,
     "inverter_limits": _inverter_limits,

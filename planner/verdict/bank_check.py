@@ -160,8 +160,8 @@ def _without(batch: Batch, envelope: Envelope, lost: int) -> Loss:
     assert bank is not None
     # two columns of the centre: the second stands in for a draw
     centre = batch.scenarios.circuit.select(np.array([0, 0])).without_branch(lost)
-    setup = make_setup(batch.record, outing, batch.fitted, np.ones((len(outing.loads), 2)), batch.units)
-    setup = replace(setup, size_charge_c=batch.setup.size_charge_c)
+    smallest_c, factor = batch.setup.size_charge_c, np.ones((len(outing.loads), 2))
+    setup = make_setup(batch.record, outing, smallest_c, factor, batch.units)
     walked, run = walk(batch.timeline, centre, setup)
     alone = replace(batch.scenarios, circuit=centre, first_draw=1)
     rest = replace(batch, outing=outing, setup=setup, walked=walked, run=run, scenarios=alone)

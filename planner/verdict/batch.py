@@ -146,9 +146,7 @@ def draw(outing: Outing, fitted: Fitted, draws: int, seed: int, units: tuple[Rec
     """The scenarios of an outing on a battery, or on a bank of different units."""
     bank = (outing.bank.parallel, outing.bank.series) if outing.bank else (1, 1)
     chosen = scenarios(fitted, draws, seed, len(outing.loads), bank, unit_seed)
-    if units:
-        chosen = replace(chosen, circuit=_mixed_circuit(chosen, units, draws, seed, bank))
-    return chosen
+    return _mixed(chosen, units, draws, seed, bank) if units else chosen
 
 
 def run_scenarios(record: Record, outing: Outing, fitted: Fitted, chosen: Scenarios,
@@ -156,26 +154,34 @@ def run_scenarios(record: Record, outing: Outing, fitted: Fitted, chosen: Scenar
     """Run scenarios that are drawn already to the battery's end."""
     timeline = build_timeline(outing)
     factor = np.exp(timeline.spread[:, np.newaxis] * chosen.load_normal)
-    setup = make_setup(record, outing, fitted, factor, units)
-    if units:  # steps are sized by the smallest of the bank's own units
-        setup = replace(setup, size_charge_c=float(chosen.circuit.charge_c[..., 0].min()))
+    smallest_c = float(chosen.circuit.charge_c[..., 0].min()) if units else fitted.charge_c
+    setup = make_setup(record, outing, smallest_c, factor, units)
     walked, run = walk(timeline, chosen.circuit, setup)
     return Batch(record, outing, fitted, chosen, timeline, walked, setup, run, units)
 
 
-def _mixed_circuit(chosen: Scenarios, units: tuple[Record, ...], draws: int, seed: int,
-                   bank: tuple[int, int]) -> Circuit:  # fmt: skip
-    """The bank of different units: each with its own fit and draws; moved priors only of the first."""
+def _mixed(chosen: Scenarios, units: tuple[Record, ...], draws: int, seed: int,
+           bank: tuple[int, int]) -> Scenarios:  # fmt: skip
+    """The bank of different units: each with its own fit and draws; an assumption is moved in all units that make it.
+
+    theta stays that of the first unit, at its centre where only others are moved.
+    """
     parallel, series = bank
     each = units if len(units) == parallel * series else tuple(u for u in units for _ in range(series))
     fits = {id(record): fit_record(record) for record in units}
-    circuits = []
-    for k, record in enumerate(each):
-        own = scenarios(fits[id(record)], draws, seed + k, 0)
-        columns = np.zeros(chosen.first_draw + draws, dtype=np.intp)
-        columns[chosen.first_draw :] = own.first_draw + np.arange(draws)
-        circuits.append(own.circuit.select(columns))
-    return join_units(circuits, parallel, series)
+    own = [scenarios(fits[id(record)], draws, seed + k, 0) for k, record in enumerate(each)]
+    moved = tuple(dict.fromkeys(name for one in (chosen, *own) for name in one.moved))
+    circuit = join_units([one.circuit.select(_columns(one, moved)) for one in own], parallel, series)
+    rows = _columns(chosen, moved)
+    return replace(chosen, circuit=circuit, theta=chosen.theta[rows], moved=moved, first_draw=1 + 2 * len(moved),
+                   load_normal=chosen.load_normal[:, rows])  # fmt: skip
+
+
+def _columns(one: Scenarios, moved: tuple[str, ...]) -> NDArray[np.intp]:
+    """Columns of a unit that stand beside each other in its bank: its centre where it does not assume what is moved."""
+    places = [1 + 2 * one.moved.index(name) if name in one.moved else None for name in moved]
+    sides = [0 if place is None else place + side for place in places for side in (0, 1)]
+    return np.array([0, *sides, *range(one.first_draw, len(one.theta))], dtype=np.intp)
 
 
 def walk(timeline: Timeline, circuit: Circuit, setup: Setup) -> tuple[Timeline, Run]:
@@ -199,9 +205,13 @@ def sizing_a(timeline: Timeline) -> Floats:
     return rounded
 
 
-def make_setup(record: Record, outing: Outing, fitted: Fitted, load_factor: Floats,
+def make_setup(record: Record, outing: Outing, smallest_c: float | None, load_factor: Floats,
                units: tuple[Record, ...] = ()) -> Setup:  # fmt: skip
-    """The engine's setup for this outing. load_factor : (loads, n). units : of a bank, where they differ."""
+    """The engine's setup for this outing.
+
+    smallest_c : charge of the smallest unit, that steps are sized by [C]; as in `Setup`. load_factor : (loads, n).
+    units : of a bank, where they differ.
+    """
     bank, records = outing.bank, units or (record,)
     branches = bank.parallel if bank else 1
     leads = np.array(bank.lead_resistances_ohm) if bank and bank.lead_resistances_ohm else np.zeros(branches)
@@ -220,6 +230,6 @@ def make_setup(record: Record, outing: Outing, fitted: Fitted, load_factor: Floa
         lead_ohm=leads,
         series=bank.series if bank else 1,
         trips=tuple(sorted({trip for one in records for trip in trips_of(one)})),
-        size_charge_c=fitted.charge_c,
+        size_charge_c=smallest_c,
         longest_step_s=longest_step_s(outing.cell_k, outing.ambient_k),
     )

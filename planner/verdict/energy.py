@@ -11,6 +11,7 @@ from planner.battery.full_discharge import full_discharges
 from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
 from planner.outing.exceedance import trace_at
 from planner.outing.schema import Outing
+from planner.record.schema import Record
 from planner.verdict.batch import Batch
 from planner.verdict.check import (
     DOES_NOT_FIT,
@@ -23,6 +24,7 @@ from planner.verdict.check import (
     Told,
     weakest,
 )
+from planner.verdict.moved_priors import deciding_prior
 
 Floats = NDArray[np.float64]
 
@@ -77,13 +79,7 @@ def lowest_tenth(values: Floats) -> float:
 
 def energy_check(batch: Batch, found: Coverage) -> Check:
     """The check `energy`: the outing without its reserve."""
-    verdict = _by_draws(found.centre_completes, found.completes)
-    evidence, reason, settled = _evidence(batch, found, verdict)
-    if evidence in ("handbook", "claimed", "unknown") and verdict in GOOD:
-        verdict = NOT_PROVEN
-    if reason is None:
-        verdict, reason = _outside_temperature(batch, found, verdict)
-        settled = Told("cold_capacity", {"cell_k": batch.outing.cell_k}) if verdict == NOT_PROVEN else None
+    verdict, evidence, reason, settled = _judged(batch, found, _by_draws(found.centre_completes, found.completes))
     parts = {"need_c": found.need_c, "p10_c": found.usable_p10_c, "completes": found.completes}
     if reason.code == "energy":
         reason = Told(f"energy_{verdict.replace(' ', '_')}", parts)
@@ -97,7 +93,7 @@ def energy_check(batch: Batch, found: Coverage) -> Check:
                 "counter_c": found.usable_p10_c + missing_at_start_c(batch),
             },
         )
-    known = batch.fitted.capacity_evidence == "measured" and np.isfinite(found.usable_p10_c)
+    known = capacity_evidence(batch) == "measured" and np.isfinite(found.usable_p10_c)
     return Check(
         "energy", verdict, evidence, reason, Amount(found.need_c, "Ah"),
         Amount(found.usable_p10_c, "Ah") if known else None,
@@ -121,54 +117,74 @@ def load_evidence(batch: Batch) -> str:
     return weakest([line.evidence[k] for k in np.flatnonzero(drawn)] or ["stated"])
 
 
-def _evidence(batch: Batch, found: Coverage, verdict: str) -> tuple[str, Told | None, Told | None]:
-    """Evidence class, the reason (None: cells outside the tested band), and the test that would settle it."""
-    if batch.fitted.capacity_evidence != "measured":
-        return batch.fitted.capacity_evidence, Told("no_capacity"), Told("capacity_test")
-    need = load_evidence(batch)
+def _judged(batch: Batch, found: Coverage, verdict: str) -> tuple[str, str, Told, Told | None]:
+    """The verdict, its evidence class, the reason, and the test that would settle it.
+
+    verdict : of the model alone. It stands only where nothing but tests and the buyer's own statements decide; else
+    the question is open, whichever way the model leans. More than was measured does not fit, whatever the model.
+    """
+    known, need = capacity_evidence(batch), load_evidence(batch)
+    if known != "measured":
+        return NOT_PROVEN, known, Told("no_capacity"), Told("capacity_test")
     if need == "claimed":
-        return "claimed", Told("claimed_load"), Told("buyer_log")
-    if not in_tested_band(batch):
-        return weakest(["derived", need]), None, None
+        return NOT_PROVEN, "claimed", Told("claimed_load"), Told("buyer_log")
+    # a need taken from a handbook carries its wide spread; only the unit's own ability may not rest on one
+    evidence = weakest(["derived", "stated" if need == "handbook" else need])
+    within = found.need_c <= measured_charge_c(batch) - missing_at_start_c(batch)
     drawing, shown = drawing_mean_a(batch), shown_at_rate_a(batch)
     if drawing > shown * (1.0 + 1e-9):
+        if not within and verdict not in GOOD:
+            return DOES_NOT_FIT, evidence, Told("energy"), None
         told = Told("beyond_rate", {"mean_a": drawing, "shown_a": shown})
-        return (
-            "handbook",
-            told if verdict in GOOD else Told("energy"),
-            Told("capacity_at", {"current_a": drawing}),
-        )
-    decisive = deciding_prior(batch, found)
+        return NOT_PROVEN, "handbook", told, Told("capacity_at", {"current_a": drawing})
+    outside = not in_tested_band(batch)
+    cold = {"cell_k": _coldest_k(batch), "need_c": found.need_c, "warm_c": measured_charge_c(batch)}
+    if outside and not within:
+        return DOES_NOT_FIT, evidence, Told("cold_beyond_warm", cold), None
+    if outside and not _covered_cold(batch, verdict):
+        settled = Told("cold_capacity", {"cell_k": batch.outing.cell_k})
+        return NOT_PROVEN, evidence, Told("cold_not_proven", cold), settled
+    decisive = deciding_prior(batch, batch.run.end_s >= batch.duration_s - SLACK_S, verdict in GOOD)
     if decisive is not None:
-        return "handbook", Told("prior_decides", {"name": decisive}), Told("prior_test", {"name": decisive})
-    # a need taken from a handbook carries its wide spread; only the unit's own ability may not rest on one
-    kept = "stated" if need == "handbook" else need
-    return weakest(["derived", kept]), Told("energy"), None
+        return NOT_PROVEN, "handbook", Told("prior_decides", {"name": decisive}), Told("prior_test", {"name": decisive})
+    return verdict, evidence, Told("cold_covered", cold) if outside else Told("energy"), None
+
+
+def capacity_evidence(batch: Batch) -> str:
+    """How the charge of the battery is known: measured, where every unit of a bank was run empty."""
+    if all(full_discharges(record) for record in batch.every_unit):
+        return batch.fitted.capacity_evidence
+    return "unknown" if batch.fitted.capacity_evidence == "measured" else batch.fitted.capacity_evidence
+
+
+def measured_charge_c(batch: Batch) -> float:
+    """The most charge the bench got out of the units together [C]; of a string as much as out of its smallest."""
+    return sum(
+        min(max(test.charge_c for test in full_discharges(record)) for record in row) for row in batch.branch_units
+    )
 
 
 def in_tested_band(batch: Batch) -> bool:
-    """Whether the cells, own heating left aside, stay where the record's full discharges speak."""
-    tested = [test.at.cell_k for test in full_discharges(batch.record)]
+    """Whether the cells, own heating left aside, stay where the full discharges of every unit speak."""
     outing = batch.outing
-    coldest, warmest = min(outing.cell_k, outing.ambient_k), max(outing.cell_k, outing.ambient_k)
-    return min(tested) - BELOW_TEST_K - 1e-9 <= coldest and warmest <= max(WARMEST_CELL_K, *tested) + 1e-9
+    coldest, warmest = _coldest_k(batch), max(outing.cell_k, outing.ambient_k)
+    tested = [[test.at.cell_k for test in full_discharges(record)] for record in batch.every_unit]
+    return all(
+        bool(kelvin) and min(kelvin) - BELOW_TEST_K - 1e-9 <= coldest and warmest <= max(WARMEST_CELL_K, *kelvin) + 1e-9
+        for kelvin in tested
+    )
 
 
-def _outside_temperature(batch: Batch, found: Coverage, verdict: str) -> tuple[str, Told]:
-    """Outside the tested band: the cold prior at its bad end must cover the need."""
-    warm_c = max(test.charge_c for test in full_discharges(batch.record)) * len(batch.setup.lead_ohm)
-    parts = {
-        "cell_k": min(batch.outing.cell_k, batch.outing.ambient_k),
-        "need_c": found.need_c,
-        "warm_c": warm_c,
-    }
+def _coldest_k(batch: Batch) -> float:
+    """Of the cells and the air around them [K]."""
+    return min(batch.outing.cell_k, batch.outing.ambient_k)
+
+
+def _covered_cold(batch: Batch, verdict: str) -> bool:
+    """Whether the loss assumed for untested cold, at its bad end, leaves enough."""
     moved = batch.scenarios.moved
-    if found.need_c > warm_c:
-        return DOES_NOT_FIT, Told("cold_beyond_warm", parts)
     worst_column = 2 + 2 * moved.index("cold_loss_below") if "cold_loss_below" in moved else 0
-    if batch.run.end_s[worst_column] >= batch.duration_s - SLACK_S and verdict in GOOD:
-        return verdict, Told("cold_covered", parts)
-    return NOT_PROVEN, Told("cold_not_proven", parts)
+    return verdict in GOOD and bool(batch.run.end_s[worst_column] >= batch.duration_s - SLACK_S)
 
 
 def drawing_mean_a(batch: Batch) -> float:
@@ -181,8 +197,11 @@ def drawing_mean_a(batch: Batch) -> float:
 
 
 def shown_at_rate_a(batch: Batch) -> float:
-    """Highest current of a full discharge or of a hold of 15 min or more [A]."""
-    record = batch.record
+    """Highest current of a full discharge or of a hold of 15 min or more [A]; of different units the lowest."""
+    return min(_shown_a(record) for record in batch.every_unit)
+
+
+def _shown_a(record: Record) -> float:
     rates = [test.mean_current_a for test in full_discharges(record)]
     rates += [
         test.current_a
@@ -190,21 +209,6 @@ def shown_at_rate_a(batch: Batch) -> float:
         if test.kind == "hold" and (test.duration_s or 0.0) >= LONG_HOLD_S
     ]
     return max(rates, default=0.0)
-
-
-def deciding_prior(batch: Batch, found: Coverage) -> str | None:
-    """The handbook parameter that, moved by two standard deviations, turns good to bad or the reverse."""
-    base = _by_draws(found.centre_completes, found.completes)
-    centre = float(batch.run.end_s[0])
-    if not np.isfinite(centre):
-        return None
-    for place, name in enumerate(batch.scenarios.moved):
-        for column in (1 + 2 * place, 2 + 2 * place):
-            ends = float(batch.run.end_s[column])
-            completes = ends >= batch.duration_s - SLACK_S
-            if (completes and base not in GOOD) or (not completes and base in GOOD):
-                return name
-    return None
 
 
 def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
@@ -221,8 +225,9 @@ def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
         verdict = DOES_NOT_FIT
     elif verdict == LIMITS:
         limit = _turn_back(batch, turn_c)
-    if energy.verdict == NOT_PROVEN and verdict in GOOD:
-        return Check("reserve", NOT_PROVEN, energy.evidence, energy.reason, settled_by=energy.settled_by)
+    open_too = _reserve_open(batch, centre_c, verdict, energy)
+    if open_too is not None:
+        return open_too
     need_c = found.need_c + centre_c
     parts = {"reserve_c": centre_c, "need_c": need_c, "p10_c": found.usable_p10_c, "completes": share}
     return Check(
@@ -230,6 +235,24 @@ def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
         Amount(need_c, "Ah"), Amount(found.usable_p10_c, "Ah"), Amount(found.usable_c, "Ah"),
         Amount(found.usable_p10_c - need_c, "Ah"), limit,
     )  # fmt: skip
+
+
+def _reserve_open(batch: Batch, home_c: float, verdict: str, energy: Check) -> Check | None:
+    """The reserve not proven: where the energy is, or where the way home hangs on an assumption; else None.
+
+    A way home that takes more than the bench ever got out does not fit, whatever the energy rests on.
+    """
+    way_home = batch.outing.get_home is not None
+    measured = way_home and capacity_evidence(batch) == "measured"
+    if measured and home_c > measured_charge_c(batch) - missing_at_start_c(batch):
+        return None
+    if energy.verdict == NOT_PROVEN:
+        return Check("reserve", NOT_PROVEN, energy.evidence, energy.reason, settled_by=energy.settled_by)
+    decisive = deciding_prior(batch, batch.run.end_charge_c > home_c, verdict in GOOD) if way_home else None
+    if decisive is None:
+        return None
+    return Check("reserve", NOT_PROVEN, "handbook", Told("prior_decides", {"name": decisive}),
+                 settled_by=Told("prior_test", {"name": decisive}))  # fmt: skip
 
 
 def _reserve(outing: Outing, found: Coverage) -> tuple[float, float, Floats] | None:

@@ -14,8 +14,9 @@ from planner.install.inverter import Inrush, input_current_a, inrush, needed_ope
 from planner.outing.schema import Wiring
 from planner.simulate.engine import simulate
 from planner.verdict.batch import Batch
-from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, Amount, Check, Told, weakest
+from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Amount, Check, Told, weakest
 from planner.verdict.energy import SLACK_S, SURE_ENOUGH, load_evidence
+from planner.verdict.moved_priors import deciding_prior
 from planner.verdict.wiring_check import full_open_v, source_ohm, steady_ohm
 
 Floats = NDArray[np.float64]
@@ -39,18 +40,21 @@ def inverter_check(batch: Batch) -> Check | None:
         "time_s": float(batch.run.inverter_s[load, 0]), "soc": float(batch.run.inverter_soc[load, 0]),
         "wired": wiring is not None, "needed_s": batch.duration_s, **_at_rest(batch, load),
     }  # fmt: skip
+    decisive = deciding_prior(batch, stays, bool(stays[0]))
+    settled = None if decisive is None else Told("prior_test", {"name": decisive})
+    if decisive is not None:
+        evidence, parts["name"] = weakest(["handbook", evidence]), decisive
+    # wiring that cuts out in the middle of what is expected is told as such, as a cable is cured before it is
+    # tested; what stays on by an assumption alone is not shown to stay on
     if not stays[0]:
         cure = find_cure(batch, wiring)
         return Check("inverter", DOES_NOT_FIT, evidence, Told("inverter_cuts_out", parts | {"cure": cure}),
-                     asked, limit=Told("inverter_cure", {"cure": cure}))  # fmt: skip
+                     asked, limit=Told("inverter_cure", {"cure": cure}), settled_by=settled)  # fmt: skip
+    if decisive is not None:
+        return Check("inverter", NOT_PROVEN, evidence, Told("inverter_prior", parts), asked, settled_by=settled)
     if share >= SURE_ENOUGH and wiring is not None:
         return Check("inverter", FITS, evidence, Told("inverter_fits", parts), asked)
-    soc = batch.run.inverter_soc[load, batch.draws]
-    low = soc[np.isfinite(soc) & ~stays[batch.draws]]
-    parts["start_soc"] = float(np.quantile(low, 0.9)) if len(low) else None
-    whole_c = batch.fitted.charge_c * len(batch.setup.lead_ohm)
-    # on a counter zeroed at full
-    parts["start_used_c"] = (1.0 - parts["start_soc"]) * whole_c if len(low) else None
+    parts |= _low_starts(batch, load, stays)
     code = "inverter_no_wiring" if wiring is None and share >= SURE_ENOUGH else "inverter_limits"
     return Check(
         "inverter",
@@ -60,6 +64,17 @@ def inverter_check(batch: Batch) -> Check | None:
         asked,
         limit=Told("inverter_limit", parts),
     )
+
+
+def _low_starts(batch: Batch, load: int, stays: NDArray[np.bool_]) -> dict[str, float | None]:
+    """Charge below which a use had better not begin: by fullness, and on a counter zeroed at full [C]."""
+    soc = batch.run.inverter_soc[load, batch.draws]
+    low = soc[np.isfinite(soc) & ~stays[batch.draws]]
+    if not len(low):
+        return {"start_soc": None, "start_used_c": None}
+    start = float(np.quantile(low, 0.9))
+    whole_c = batch.fitted.charge_c * len(batch.setup.lead_ohm)
+    return {"start_soc": start, "start_used_c": (1.0 - start) * whole_c}
 
 
 def _at_rest(batch: Batch, load: int) -> dict[str, float | None]:

@@ -129,8 +129,7 @@ def _scenarios(batch: Batch, cases: Sequence[Moved]) -> tuple[list[Scenarios], C
 
 def _case_setup(batch: Batch, case: Moved, chosen: Scenarios) -> Setup:
     factor = np.exp(batch.timeline.spread[:, np.newaxis] * chosen.load_normal)
-    setup = make_setup(batch.record, case.outing, batch.fitted, factor, batch.units)
-    return replace(setup, size_charge_c=batch.setup.size_charge_c)
+    return make_setup(batch.record, case.outing, batch.setup.size_charge_c, factor, batch.units)
 
 
 def _side_by_side(batch: Batch, cases: Sequence[Moved], chosen: Sequence[Scenarios],

@@ -98,7 +98,7 @@ def run_rows(bench: Bench, outings: Sequence[Outing], units: tuple[Record, ...] 
 
 def _shape(bench: Bench, outing: Outing) -> Shape:
     timeline = build_timeline(outing)
-    setup = make_setup(bench.record, outing, bench.fitted, np.ones((len(outing.loads), 1)))
+    setup = make_setup(bench.record, outing, bench.fitted.charge_c, np.ones((len(outing.loads), 1)))
     parts = (timeline.current_start_a, timeline.current_end_a, timeline.power_w, timeline.conductance_s)
     factor = np.max([np.abs(part).max(axis=1) for part in parts], axis=0)
     divisor = np.where(factor > 0.0, factor, 1.0)[:, np.newaxis]
