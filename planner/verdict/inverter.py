@@ -56,14 +56,7 @@ def inverter_check(batch: Batch) -> Check | None:
         return Check("inverter", FITS, evidence, Told("inverter_fits", parts), asked)
     parts |= _low_starts(batch, load, stays)
     code = "inverter_no_wiring" if wiring is None and share >= SURE_ENOUGH else "inverter_limits"
-    return Check(
-        "inverter",
-        LIMITS,
-        evidence,
-        Told(code, parts),
-        asked,
-        limit=Told("inverter_limit", parts),
-    )
+    return Check("inverter", LIMITS, evidence, Told(code, parts), asked, limit=Told("inverter_limit", parts))
 
 
 def _low_starts(batch: Batch, load: int, stays: NDArray[np.bool_]) -> dict[str, float | None]:
