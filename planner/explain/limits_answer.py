@@ -25,7 +25,7 @@ NAMES = {
     "earliest_month": "Earliest month",
 }
 FROM_HERE_ON = ("Ah", "month")  # less of these asks for more
-_UNITS = {"1": " times", "AWG": "", "month": ""}
+_UNITS = {"1": " times", "AWG": "", "month": "", "degC": " °C"}
 
 
 def limits_json(found: Limits) -> dict[str, Any]:

@@ -60,7 +60,7 @@ def months_figure(course: YearCourse) -> Figure:
 def _bars() -> Spec:
     """A bar a month, its parts one upon the other."""
     scale = {"domain": list(KINDS), "range": list(TINTS)}
-    legend = {"orient": "bottom", "columns": 3, "labelLimit": 0, "symbolStrokeWidth": 0}
+    legend = {"orient": "bottom", "columns": 2, "labelLimit": 0, "symbolStrokeWidth": 0}
     names = [name[:3] for name in MONTHS]
     x = field(
         "month",

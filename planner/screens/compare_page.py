@@ -80,7 +80,7 @@ def _comparison(found: CompareView) -> None:
     figures_part((found.figure,))
     table = found.figure.table.dropna(axis="columns", how="all")  # what was not asked, as cold without a climate
     apart = [name for name in SIZE_AND_PRICE if name in table]
-    table_part("comparison", table.drop(columns=apart), found.figure.alt)
+    table_part("comparison", table.drop(columns=apart), "How each battery does on this outing")
     table_part("size_and_price", table[["Battery", *apart]], "What each battery holds, weighs and costs")
     with st.expander("What weakens this comparison"):
         listed_part(found.warnings)
@@ -118,7 +118,7 @@ def _across(several: Choices) -> None:
     st.markdown(f"**{said(found.finding)}**")
     listed_part(found.beaten)
     figures_part((found.figure,))
-    table_part("across", found.figure.table, found.figure.alt)
+    table_part("each_outing", found.figure.table, found.figure.alt)
     st.download_button(
         "All of them as JSON", found.json_text, "across.json", "application/json", on_click="ignore"
     )

@@ -81,10 +81,11 @@ def _fleet(asked: Asked) -> None:
     digest = _digest(choices.digest, *given, text)
     if st.button("Answer every buyer", key="do_fleet", disabled=not chosen and table is None):
         paths = {key: entry.given.path for key, entry in outings.items() if entry.given.path is not None}
+        labels = {key: entry.label for key, entry in outings.items()}
         st.session_state[many_key("fleet")] = (
             digest,
             _with_bar(
-                lambda tell: worked(choices, lambda inputs: fleet_view(inputs, paths, chosen, table, tell))
+                lambda tell: worked(choices, lambda inputs: fleet_view(inputs, paths, chosen, table, tell, labels))
             ),
         )
     found = _last("fleet", digest)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -14,6 +14,7 @@ import pandas as pd
 from planner.errors import InputRefused, Problem
 from planner.explain.fleet_answer import COLUMNS, fleet_json, fleet_row
 from planner.explain.next_test_sentences import CHECK_NAMES
+from planner.explain.words import hours_at_least
 from planner.record.reader import read_record
 from planner.screens.answering import Asked
 from planner.screens.given import Given, Placed, Upload, placed, with_names_restored
@@ -60,7 +61,8 @@ def sweep_view(asked: Asked, varied: Sequence[str], points: int | None, tell: Te
                 rows += block
                 tell(len(rows), sweep.rows)
         except InputRefused as refused:
-            return Refused(with_names_restored(refused, lambda text: _restored(text, shown)))
+            told = with_names_restored(refused, lambda text: _restored(text, shown))
+            return Refused(tuple(map(_on_the_page, told)))
     columns = sweep.columns()
     table = pd.DataFrame(rows, columns=list(columns)).rename(columns=CHECK_NAMES)
     good = sum(str(row[columns.index("verdict")]).startswith("fits") for row in rows)
@@ -71,9 +73,10 @@ def sweep_view(asked: Asked, varied: Sequence[str], points: int | None, tell: Te
 
 
 def fleet_view(inputs: Inputs, outings: Mapping[str, Path], chosen: Sequence[str], table: Upload | None,
-               tell: Tell) -> ManyView | Refused:  # fmt: skip
+               tell: Tell, labels: Mapping[str, str]) -> ManyView | Refused:  # fmt: skip
     """The same answers as the command `fleet`.
 
+    labels : what the outings are called, by key; a buyer without a name of its own is called after one.
     outings : files that a buyer may name, by key. chosen : keys of those to answer. table : a buyers' file, in place
     of those that were chosen.
     """
@@ -93,22 +96,30 @@ def fleet_view(inputs: Inputs, outings: Mapping[str, Path], chosen: Sequence[str
     causes = [f"{one['verdict']}, for {CHECK_NAMES[one['check']]}: {one['buyers']}" for one in told["causes"]]
     rows = [fleet_row(one) for one in served]
     return ManyView(
-        f"It fits {found.fitting} of {len(served)} buyers", tuple(causes), _fleet_table(told["rows"], shown),
+        f"It fits {found.fitting} of {len(served)} buyers", tuple(causes), _fleet_table(told["rows"], shown, labels),
         "".join(csv_line(row) for row in (COLUMNS, *rows)), json.dumps(told, indent=2),
     )  # fmt: skip
 
 
-def _fleet_table(rows: list[dict[str, str | float | None]], shown: Mapping[str, str]) -> pd.DataFrame:
+def _fleet_table(
+    rows: list[dict[str, str | float | None]], shown: Mapping[str, str], labels: Mapping[str, str]
+) -> pd.DataFrame:
+    def numbers(key: str) -> list[float | None]:
+        return [None if row[key] is None else float(row[key] or 0.0) for row in rows]
+
     def hours(key: str) -> list[float | None]:
-        return [None if row[key] is None else round(float(row[key] or 0.0), 2) for row in rows]
+        return [None if one is None else round(one, 1) for one in numbers(key)]
+
+    def called(name: str | float | None) -> str:
+        return labels.get(str(name).removesuffix(".toml"), str(name))
 
     return pd.DataFrame(
         {
-            "Buyer": [row["buyer"] for row in rows],
-            "Outing": [row["outing"] for row in rows],
+            "Buyer": [called(row["buyer"]) for row in rows],
+            "Outing": [called(row["outing"]) for row in rows],
             "Verdict": [row["verdict"] or "outing refused" for row in rows],
             "Needed (h)": hours("needed_h"),
-            "At least, in nine of ten (h)": hours("p10_h"),
+            "At least, in nine of ten (h)": [hours_at_least(one) for one in numbers("p10_h")],
             "Middle (h)": hours("nominal_h"),
             "Why": [_restored(str(row["why"] or row["refused"] or ""), shown) for row in rows],
         }
@@ -144,3 +155,10 @@ def _restored(text: str, shown: Mapping[str, str]) -> str:
     for ours, theirs in shown.items():
         text = text.replace(ours, theirs)
     return text
+
+
+def _on_the_page(problem: Problem) -> Problem:
+    """A problem of the ranges by the place where they are typed: the command's arguments are not seen here."""
+    if problem.file != "arguments":
+        return problem
+    return replace(problem, file="the ranges", key=problem.key.removeprefix("--vary ").replace("--vary", "a line"))

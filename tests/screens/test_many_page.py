@@ -19,6 +19,7 @@ from planner.screens.reading import Choices, Refused, worked
 PROFILES = Path(__file__).resolve().parent.parent.parent / "profiles"
 UNIT = PROFILES / "batteries" / "unit_one.toml"
 OUTINGS = {name: PROFILES / "outings" / f"{name}.toml" for name in ("kayak_evening", "anchor_winch")}
+LABELS = {"kayak_evening": "Kayak evening", "anchor_winch": "Anchor winch day"}
 ASKED = Asked(Given(UNIT), Given(OUTINGS["kayak_evening"]), None)
 VARY = "ambient=5 degC:25 degC:3"
 
@@ -27,7 +28,7 @@ def answered(chosen: list[str], upload: Upload | None) -> ManyView | Refused:
     """The buyers answered by the first battery."""
     return worked(
         Choices((ASKED.battery,)),
-        lambda inputs: fleet_view(inputs, OUTINGS, chosen, upload, lambda done, rows: None),
+        lambda inputs: fleet_view(inputs, OUTINGS, chosen, upload, lambda done, rows: None, LABELS),
     )
 
 
@@ -48,6 +49,7 @@ def test_a_sweep_that_cannot_be_is_refused_with_its_reason() -> None:
         found = sweep_view(ASKED, [varied], None, lambda done, rows: None)
         assert isinstance(found, Refused)
         assert word in str(found.problems[0])
+        assert "--vary" not in str(found.problems[0])  # that is the command's
     draft = Given(main=Upload("draft", OUTINGS["kayak_evening"].read_bytes()), folder=PROFILES / "outings")
     unsaved = sweep_view(Asked(ASKED.battery, draft, None), [VARY], None, lambda done, rows: None)
     assert isinstance(unsaved, Refused)
@@ -67,7 +69,7 @@ def test_the_buyers_are_those_of_the_command_from_files_and_from_a_table(tmp_pat
         assert main(["fleet", str(UNIT), str(folder / "buyers.csv" if upload else folder), "--json"]) == 0
         told = json.loads(capsys.readouterr().out)
         assert found.finding == f"It fits {told['fit']} of {told['buyers']} buyers"
-        verdicts = {row["buyer"]: row["verdict"] or "outing refused" for row in told["rows"]}
+        verdicts = {LABELS.get(row["buyer"], row["buyer"]): row["verdict"] or "outing refused" for row in told["rows"]}
         assert dict(zip(found.table["Buyer"], found.table["Verdict"], strict=True)) == verdicts
         assert len(list(csv.reader(found.csv_text.splitlines()))) == 3
     assert str(PROFILES) not in "".join(found.table["Why"])
