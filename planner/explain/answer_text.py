@@ -19,7 +19,7 @@ from planner.explain.winter_care_text import stated_care
 from planner.explain.words import about_time, amp_hours, amps
 from planner.verdict.assess import Assessment
 from planner.verdict.cheapest_change import cheapest_change
-from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, weakest
+from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, weakest, worst
 
 HEADLINES = {
     FITS: "FITS: a unit like the one we tested does this outing.",
@@ -40,6 +40,7 @@ TITLES = {
     "winter_charging": "Charging in the cold",
     "bank": "Several batteries together",
 }
+APART = {"winter_charging": "Charging it there all year"}  # questions of their own, by what they are about
 ENDS = {
     "cutoff": "The run ends at the voltage you stop at.",
     "undervoltage": "The run ends when the unit, empty, switches itself off.",
@@ -124,6 +125,20 @@ def not_tested(checks: list[Check]) -> list[str]:
         if check.settled_by is not None:
             settles.setdefault(sentence(check.settled_by), []).append(TITLES[check.id])
     return [f"{'; '.join(titles)}: {text}" for text, titles in settles.items()]
+
+
+def stands_apart(name: str, verdict: str, overall: str) -> bool:
+    """Whether an answer to what the outing does not ask is told beside the verdict: the year, and what is worse."""
+    return name in APART or worst((verdict, overall)) != overall
+
+
+def apart(assessment: Assessment) -> list[str]:
+    """Answers to what the outing does not ask, that would seem to contradict the verdict if they were not told."""
+    return [
+        f"{APART.get(check.id, TITLES[check.id])}: {check.verdict}. {sentence(check.reason)}"
+        for check in assessment.checks
+        if not is_asked(assessment, check) and stands_apart(check.id, check.verdict, assessment.verdict)
+    ]
 
 
 def is_asked(assessment: Assessment, check: Check) -> bool:

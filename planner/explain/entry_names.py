@@ -24,7 +24,7 @@ _KEY = re.compile(r" \([a-z]+(?:_[a-z]+)+\)")  # a file's key beside what it mea
 
 def entry_named(text: str) -> str:
     """A text with names in place of a file's keys: "full discharge 1" for "capacity_test.1"."""
-    return _KEY.sub("", _NUMBERED.sub(_name, text))
+    return _KEY.sub("", _NUMBERED.sub(_name, text)).replace("get_home", ENTRY_NAMES["get_home"])
 
 
 def _name(found: re.Match[str]) -> str:

@@ -15,6 +15,7 @@ from planner import __version__
 from planner.explain.answer import fit_json
 from planner.explain.answer_text import (
     HEADLINES,
+    apart,
     is_asked,
     limits,
     limits_heading,
@@ -24,6 +25,7 @@ from planner.explain.answer_text import (
 )
 from planner.explain.cautions import cautions
 from planner.explain.digest import input_digest
+from planner.explain.entry_names import entry_named
 from planner.explain.sheet_evidence import Table, evidence_tables
 from planner.explain.warnings import one_unit, warnings
 from planner.verdict.assess import Assessment
@@ -72,6 +74,7 @@ def sheet_of(assessment: Assessment, date: datetime.date, tester: str = "") -> S
         Part(limits_heading(assessment), tuple(limits(assessment))),
         Part("Three numbers", tuple(three_numbers(assessment))),
         Part("What was not tested", tuple(not_tested(counted))),
+        Part("Not asked for this outing, and not in the verdict", tuple(apart(assessment))),
     )
     record, outing = assessment.record, assessment.outing
     return Sheet(
@@ -85,7 +88,7 @@ def sheet_of(assessment: Assessment, date: datetime.date, tester: str = "") -> S
         tester=plain(tester),
         date=date,
         tables=tuple(_plain_table(table) for table in evidence_tables(assessment)),
-        notes=_plain_part(Part("Beside this answer", warnings(assessment))),
+        notes=_plain_part(Part("Beside this answer", tuple(map(entry_named, warnings(assessment))))),
         made_with=_made_with(assessment, date),
         answer=fit_json(assessment),
     )
@@ -128,5 +131,7 @@ def _plain_part(part: Part) -> Part:
 
 
 def _plain_table(table: Table) -> Table:
-    rows = tuple(tuple(plain(cell) for cell in row) for row in table.rows)
-    return Table(table.heading, table.heads, rows, table.shares, tuple(plain(note) for note in table.notes))
+    """What it says, in the names of the page: a file's keys are the file's."""
+    rows = tuple(tuple(plain(entry_named(cell)) for cell in row) for row in table.rows)
+    notes = tuple(plain(entry_named(note)) for note in table.notes)
+    return Table(table.heading, table.heads, rows, table.shares, notes)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from planner.explain.answer_text import TITLES
+from planner.explain.answer_text import APART, TITLES, stands_apart
 from planner.explain.change import State, change_sentence
 from planner.screens.answering import answer
 from planner.screens.choosing import asked_now
@@ -25,7 +25,7 @@ from planner.screens.state import (
     remember_in_address,
 )
 from planner.screens.unit_choice import said, start_units, units_part
-from planner.verdict.check import NOT_PROVEN, worst
+from planner.verdict.check import NOT_PROVEN
 
 ENTER = "planner/screens/enter_page.py"
 # question -> where what is missing for it is entered: kind, group of the editor, what the link says
@@ -39,9 +39,6 @@ PLACES = {
     "winter_charging": (BATTERY, "cold_charge_test", "charging in the cold"),
     "bank": (BATTERY, "", "the unit"),
 }
-
-
-QUESTIONS_APART = {"winter_charging": "Charging it there all year"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,10 +93,8 @@ def _verdict(found: FitView) -> None:
 def _beside(found: FitView) -> None:
     """What the verdict above is not about and a page below answers: the year, and whatever would make it worse."""
     for row in found.rows:
-        if row.asked:
-            continue
-        if row.id == "winter_charging" or worst((row.verdict, found.verdict)) != found.verdict:
-            what = f"**{QUESTIONS_APART.get(row.id, row.title)}**: {MARKS[row.verdict]} {row.verdict}"
+        if not row.asked and stands_apart(row.id, row.verdict, found.verdict):
+            what = f"**{APART.get(row.id, row.title)}**: {MARKS[row.verdict]} {row.verdict}"
             st.markdown(f"{what}. Another question: this outing does not ask it, so it is not in the verdict above.")
 
 

@@ -115,3 +115,20 @@ def test_two_columns_hold_every_item_in_order():
     left, right = two_columns(items)
     assert (*left, *right) == items
     assert left and right
+
+
+def test_the_buyers_page_tells_the_year_beside_a_verdict_that_leaves_it_out():
+    fit = assessed("unit_one", "trolling_day", "cold-lake")
+    assert fit.verdict == "fits"
+    (told,) = next(part for part in sheet_of(fit, DAY).parts if part.heading.startswith("Not asked")).items
+    assert told.startswith("Charging it there all year: does not fit. With the weather you chose")
+    asked = sheet_of(assessed("unit_one", "ice_shelter", "cold-lake"), DAY)
+    assert all(not part.items for part in asked.parts if part.heading.startswith("Not asked"))
+
+
+def test_the_evidence_page_names_tests_and_loads_and_leaves_keys_to_the_files():
+    sheet = sheet_of(assessed("unit_one", "trolling_day", "cold-lake"), DAY)
+    cells = [cell for table in sheet.tables for row in table.rows for cell in row]
+    told = "\n".join([*cells, *(note for table in sheet.tables for note in table.notes), *sheet.notes.items])
+    assert "full discharge 1" in told and "load 1 to load 3, way home" in told
+    assert re.findall(r"\b[a-z]+_[a-z_]+\b|\bload\.\d|\bdegC\b", told) == []
