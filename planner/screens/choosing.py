@@ -14,6 +14,7 @@ from planner.screens.shelf import Choosable, choosable
 from planner.screens.state import (
     BATTERY,
     CLIMATE,
+    DRAFT,
     FIRST,
     NO_CLIMATE,
     OUTING,
@@ -34,6 +35,11 @@ HELP = {
     OUTING: "What runs, how hard and for how long. Demo outings are invented.",
     CLIMATE: "Where the battery lives and how it is charged through the year. Leave it out if cold is no question.",
 }
+INSTEAD = {
+    BATTERY: "a demo battery is shown",
+    OUTING: "a demo outing is shown",
+    CLIMATE: "charging in the cold is left out",
+}
 PROFILE_MB, COMPANION_MB = 2, 20  # a profile above 2 MB is refused by its reader as well
 
 
@@ -51,14 +57,12 @@ def asked_now() -> Asked | None:
     """What the choices of the session ask, before any page has drawn them. None while an own file is not there."""
     found: dict[str, Given | None] = {}
     for kind in (BATTERY, OUTING, CLIMATE):
+        profiles = _there(kind)
         chosen = st.session_state[chosen_key(kind)]
-        profiles = choosable(kind, chosen)
         if chosen == OWN:
             found[kind] = st.session_state[upload_key(kind)]
-        elif chosen == NO_CLIMATE:
-            found[kind] = None
         else:
-            found[kind] = profiles[chosen if chosen in profiles else FIRST[kind]].given if profiles else None
+            found[kind] = None if chosen == NO_CLIMATE else profiles[chosen].given
     battery, outing = found[BATTERY], found[OUTING]
     return None if battery is None or outing is None else Asked(battery, outing, found[CLIMATE])
 
@@ -78,11 +82,32 @@ def choose_some(kinds: tuple[str, ...]) -> dict[str, Given | None] | None:
     return None if missing else found
 
 
-def _one(kind: str) -> Given | None:
-    profiles = choosable(kind, st.session_state[chosen_key(kind)])
-    options = [*profiles, OWN] if kind != CLIMATE else [NO_CLIMATE, *profiles, OWN]
-    if st.session_state[chosen_key(kind)] not in options:  # put away since, or an address of another computer
+def _there(kind: str) -> dict[str, Choosable]:
+    """What can be chosen.
+
+    A choice that is not there, put away since or from an address of another computer, gives way to the first one.
+    """
+    chosen = st.session_state[chosen_key(kind)]
+    profiles = choosable(kind, chosen)
+    if chosen not in (*profiles, OWN, *((NO_CLIMATE,) if kind == CLIMATE else ())):
         use_profile(kind, FIRST[kind])
+        st.session_state["not_there"] = {**st.session_state.get("not_there", {}), kind: chosen}
+    return profiles
+
+
+def not_there() -> None:
+    """Tell, once, which choices gave way to the first one."""
+    for kind, key in st.session_state.pop("not_there", {}).items():
+        what = "an unsaved change of another window" if key.startswith(DRAFT) else f"“{plain(key)}”"
+        st.warning(
+            f"The {kind} asked for, {what}, is not in this library, so {INSTEAD[kind]}. Choose another one, or bring "
+            "its file in on the library’s page."
+        )
+
+
+def _one(kind: str) -> Given | None:
+    profiles = _there(kind)
+    options = [*profiles, OWN] if kind != CLIMATE else [NO_CLIMATE, *profiles, OWN]
     chosen = st.session_state[chosen_key(kind)]
     st.selectbox(
         LABELS[kind], options, index=options.index(chosen), key=choice_key(kind), help=HELP[kind],

@@ -8,8 +8,8 @@ import streamlit as st
 
 from planner.explain.answer_text import APART, TITLES, stands_apart
 from planner.explain.change import State, change_sentence
-from planner.screens.answering import answer
-from planner.screens.choosing import asked_now
+from planner.screens.answering import Asked, answer
+from planner.screens.choosing import asked_now, not_there
 from planner.screens.fit_parts import MARKS
 from planner.screens.fit_view import FitView
 from planner.screens.look import BAR
@@ -55,20 +55,21 @@ class Gap:
 def verdict_bar() -> None:
     """The bar, and below it what is missing."""
     initial_state()
-    remember_in_address()
     start_units()
+    asked = asked_now()
+    remember_in_address()
     bar, below = st.container(key=BAR, gap=None), st.container(horizontal=True)  # both hold their place when empty
     with bar:
-        found = _told()
+        found = _told(asked)
+        not_there()
     with below:
         units_part()
         if found is not None:
             _missing(gaps(found, st.session_state[chosen_key(CLIMATE)] != NO_CLIMATE))
 
 
-def _told() -> FitView | None:
+def _told(asked: Asked | None) -> FitView | None:
     """The verdict and what the last change did to it; None where there is no answer, which is then said."""
-    asked = asked_now()
     if asked is None:
         st.markdown("**No answer yet**: an own file is chosen and not uploaded.")
         return None

@@ -35,6 +35,7 @@ from planner.verdict.table_file import cell_text
 from planner.winter.reader import read_climate
 from planner.winter.weather_file import read_weather
 from planner.winter.weather_source import load_weather
+from tests.fuzz import address
 from tests.fuzz import mutations as change
 from tests.fuzz.goods import (
     CASE,
@@ -327,6 +328,7 @@ SUBJECTS: dict[str, Subject] = {
     ),
     "--vary": Subject(lambda: [b"load.2.current=1 A:2 A:3"], vary, argument, 6),
     "upload": Subject(profiles("outings"), named_upload, upload, 5),
+    "page address": Subject(address.good, address.worse, address.opened, 2),
     "whole answer": Subject(cases_to_answer, one_number_each, whole_answer, 3),
 }
 

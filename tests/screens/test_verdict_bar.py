@@ -85,3 +85,23 @@ def test_units_in_an_address_are_foreign_text(open_page: Callable[..., AppTest])
         assert not page.exception
         assert "°F" not in "\n".join(each.value for each in page.markdown)
         assert "Demo unit three" in page.markdown[0].value
+
+
+@pytest.mark.parametrize(
+    ("kind", "key", "instead"),
+    [
+        ("battery", "no_such_unit", "a demo battery is shown"),
+        ("outing", "draft-" + "0" * 32, "a demo outing is shown"),
+        ("climate", "no_such_place", "charging in the cold is left out"),
+    ],
+)
+def test_a_choice_that_is_not_there_gives_way_and_is_told_once(kind: str, key: str, instead: str) -> None:
+    page = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+    page.query_params[kind] = key
+    page.run()
+    assert not page.exception
+    (told,) = page.warning
+    assert instead in told.value and f"The {kind} asked for" in told.value
+    assert kind not in page.query_params
+    page.run()
+    assert not page.warning
