@@ -17,6 +17,7 @@ from planner.screens.fit_parts import (
     verdict_part,
 )
 from planner.screens.reading import Refused
+from planner.screens.runtime_part import runtime_part
 from planner.screens.sensitivity_part import sensitivity_part
 from planner.screens.sheet_part import sheet_part
 from planner.screens.state import initial_state
@@ -51,6 +52,7 @@ def show() -> None:
         if not isinstance(figures, Refused):  # an input vanished since its answer
             figures_part(figures)
     why_part(found.whys)
+    runtime_part(asked)
     sensitivity_part(asked)
     cautions_part(found)
     sheet_part(asked, found)

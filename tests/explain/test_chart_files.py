@@ -16,6 +16,7 @@ from planner.explain.charts import fit_figures
 from planner.explain.compare_chart import compare_figure
 from planner.explain.log_chart import log_figure
 from planner.explain.residual_chart import residual_figure
+from planner.explain.runtime_chart import runtime_figure
 from planner.explain.sensitivity_chart import sensitivity_figure
 from planner.explain.winter_answer import answer_winter
 from planner.explain.winter_calendar import calendar_figure
@@ -30,11 +31,11 @@ from planner.winter.weather_source import load_weather
 from tests.explain.demo import PROFILES, assessed
 
 KEYS = ("charge", "voltage", "current", "current_map", "months", "calendar", "fortnight", "comparison", "sensitivity",
-        "branches", "log", "residual")  # fmt: skip
+        "branches", "log", "residual", "runtime")  # fmt: skip
 
 COUNTS = (
     "Month", "Day of the fortnight", "Price", "Price per measured Wh", "Price per Wh this outing gets",
-    "Outlasts the first",
+    "Outlasts the first", "Runs",
 )  # fmt: skip
 # the currency stands in a column of its own
 
@@ -56,6 +57,7 @@ def figures() -> dict[str, Figure]:
         branches,
         log_figure(summarise_log(PROFILES / "logs" / "bench_unit_one_invented.csv")),
         residual_figure(audit(record, fit.fitted).residuals[0]),
+        runtime_figure(fit),
     )  # fmt: skip
     return dict(zip(KEYS, made, strict=True))
 

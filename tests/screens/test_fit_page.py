@@ -212,7 +212,7 @@ def test_the_digest_changes_with_every_byte_name_and_setting() -> None:
     assert len({each.digest for each in asked}) == 5
 
 
-@pytest.mark.parametrize("ending", [".pdf", ".html", ".txt"])
+@pytest.mark.parametrize("ending", [".pdf", ".html", ".txt", ".csv", ".json"])
 def test_the_sheet_is_made_of_the_answer_on_the_page_in_the_units_shown(page: AppTest, ending: str) -> None:
     choose(page, "unit_one", "trolling_day")
     page.session_state[SWITCH] = True
@@ -224,6 +224,23 @@ def test_the_sheet_is_made_of_the_answer_on_the_page_in_the_units_shown(page: Ap
     assert not page.exception
     (file,) = [each for each in page.get("download_button") if "sheet" in each.label]
     assert file.label == f"Download the sheet ({ending[1:].upper()})"
+    if ending == ".txt":  # shown as it is, to be copied into a message
+        assert any("FITS: a unit like the one we tested" in block.value and "°F" in block.value for block in page.code)
+        return
+    page.session_state["sheet_look"] = True
+    page.run()
+    assert not page.exception
+    (picture,) = page.get("image")
+    assert picture.proto.imgs[0].alt == "The sheet for Demo unit one, 100 Ah (invented) on Trolling day on the lake (invented): fits"
+
+
+def test_the_spread_behind_the_runtime_is_drawn_when_it_is_opened(page: AppTest) -> None:
+    choose(page, "unit_one", "trolling_day")
+    count = len(page.get("vega_lite_chart"))
+    page.session_state["runtime"] = True
+    page.run()
+    assert not page.exception
+    assert len(page.get("vega_lite_chart")) == count + 1
 
 
 def test_a_sheet_in_other_units_keeps_names_and_numbers_underneath() -> None:
