@@ -34,8 +34,12 @@ def runtime_figure(assessment: Assessment) -> Figure:
 
 
 def _finding(enough: np.ndarray, needed_s: float) -> str:
-    need = about_time(needed_s, "up")
-    return f"{int(enough.sum()):,} of {len(enough):,} runs last the {need} you need"
+    need, reach, runs = about_time(needed_s, "up"), int(enough.sum()), len(enough)
+    if reach == runs:
+        return f"All {runs:,} runs last the {need} you need"
+    if not reach:
+        return f"None of {runs:,} runs lasts the {need} you need"
+    return f"{reach:,} of {runs:,} runs last the {need} you need"
 
 
 def _spread(ended_h: np.ndarray) -> str:
@@ -57,9 +61,10 @@ def _counted(ended_h: np.ndarray) -> dict[str, list[float]]:
 
 def _layers(has_p10: bool) -> list[Spec]:
     x = field("from", f"{DRAWN_AS} (h)", axis={"grid": False, "tickCount": 6}, scale={"zero": False, "nice": False})
-    y = field("runs", "Runs", axis={"tickCount": 4, "minExtent": 34})
+    y = field("runs", "Runs", axis={"tickCount": 4, "tickMinStep": 1, "minExtent": 34})
     tips = [told("from", "Lasts from (h)", ".2f"), told("to", "to (h)", ".2f"), told("runs", "Runs", ".0f")]
-    bars = layer("runs", "bar", {"color": BLUE, "opacity": 0.75}, x=x, x2={"field": "to"}, y=y, tooltip=tips)
+    look, floor = {"color": BLUE, "opacity": 0.75}, {"datum": 0}  # without it the bars are but dashes
+    bars = layer("runs", "rect", look, x=x, x2={"field": "to"}, y=y, y2=floor, tooltip=tips)
     lines = [_line("need", "Needed (h)", VERMILION, [6, 4])]
     if has_p10:
         lines.append(_line("p10", "Nine in ten last longer (h)", GREY, [2, 3]))
