@@ -45,6 +45,7 @@ ENDS = {
     "cutoff": "The run ends at the voltage you stop at.",
     "undervoltage": "The run ends when the unit, empty, switches itself off.",
     "empty": "The run ends when the battery is empty.",
+    "unserved": "The run ends when a load asks for more power than battery and cable can give.",
     "inverter_cutout": "The run ends when an inverter switches itself off.",
     "trip": "The run ends when the unit switches itself off, as it did on the bench at such a pull.",
     "none": "",

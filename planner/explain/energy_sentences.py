@@ -73,6 +73,16 @@ def _short(parts: Parts) -> str:
     )
 
 
+def _unserved(parts: Parts) -> str:
+    through = "battery and cable together" if parts["wired"] else "the battery"
+    when = "At the start" if parts["time_s"] < 1.0 else f"After {about_time(parts['time_s'], 'down')}"
+    cure = "Thicker or shorter cable, or less power at once, cures it." if parts["wired"] else "Ask for less power at once."
+    return (
+        f"{when} your plan asks for more power than {through} can give: the voltage collapses under it and what runs "
+        f"on it stops. {cure}"
+    )
+
+
 def _energy_not_proven(parts: Parts) -> str:
     return f"{_covers(parts)} That figure does not rest on tests of this unit alone. We would not rely on it until tested."
 
@@ -189,6 +199,7 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "energy_fits_with_limits": _limits,
     "energy_does_not_fit": _short,
     "energy_not_proven": _energy_not_proven,
+    "unserved": _unserved,
     "energy_limit": _energy_limit,
     "no_capacity": _no_capacity,
     "capacity_test": _says("It would be settled by a full discharge of this unit."),

@@ -37,6 +37,7 @@ ENDS = {
     "cutoff": "empty",
     "undervoltage": "empty",
     "empty": "empty",
+    "unserved": "power not served",
     "inverter_cutout": "inverter cut out",
     "trip": "switched off",
 }

@@ -1,4 +1,4 @@
-"""When, inside a step, a voltage passes a level: regula falsi on the exact states."""
+"""When, inside a step, what is watched passes a level, by the exact states; and whether it may have sagged between."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from planner.simulate.tables import (
     AT_INSIDE,
     BEFORE,
     CELL,
-    END,
     FINAL,
     HEAT_CAPACITY,
     HOLD,
@@ -23,7 +22,7 @@ from planner.simulate.tables import (
     PLACE,
     REFERENCE_K,
     SOURCE_OHM,
-    START,
+    SPARE,
     STATES,
     TAU_D,
     TEMP,
@@ -38,6 +37,10 @@ from planner.simulate.unit import carry, gap_left, instant, warm_unit
 CROSSING_ROUNDS = 12  # Illinois steps at most: a smooth crossing takes two or three, one at a kink more
 CROSSING_PLACE = 1e-8  # of the charge
 CROSSING_V = 2e-5  # close enough to the level: on the flattest plateau 0.005 % of charge
+
+TERMINALS, SERVED = -1, -2  # what is watched, beside the place of each unit
+HALVINGS = 10  # to a thousandth of the step: within a second of the longest
+GOLDEN, GOLDEN_ROUNDS = 0.6180339887498949, 10  # to a hundredth of the part that is left
 
 
 @inlined
@@ -84,21 +87,30 @@ def voltage_inside(now: Now, time_s: float, span_s: float, linear: bool, wiring_
 
 
 @compiled
-def crossing_s(now: Now, level_v: float, first_v: float, last_v: float, span_s: float, linear: bool,
-               wiring_ohm: float) -> float:  # fmt: skip
-    """Seconds into the step at which the voltage passes level_v.
+def inside(now: Now, what: int, time_s: float, span_s: float, linear: bool, wiring_ohm: float) -> float:
+    """What is watched, time_s into the step: TERMINALS, SERVED, or from 0 on the place of a unit on its curve."""
+    volts = voltage_inside(now, time_s, span_s, linear, wiring_ohm)
+    if what == TERMINALS:
+        return volts
+    return now.s[WITHIN + SPARE] if what == SERVED else now.instant[MIDDLE, what, PLACE]  # type: ignore[no-any-return]
 
-    Illinois variant of regula falsi (Dowell and Jarratt, BIT 11 (1971) 168-174).
+
+@compiled
+def crossing_s(now: Now, what: int, level: float, low: float, high: float, f_low: float, f_high: float,
+               span_s: float, linear: bool, wiring_ohm: float) -> float:  # fmt: skip
+    """Seconds into the step, between low and high, at which what is watched passes a level.
+
+    f_low, f_high : how far above the level it is at both. Illinois variant of regula falsi (Dowell and Jarratt, BIT 11
+    (1971) 168-174).
     """
-    low, high = 0.0, span_s
-    f_low, f_high = first_v - level_v, last_v - level_v
+    close = CROSSING_PLACE if what >= 0 else CROSSING_V
     guess = high
     for _ in range(CROSSING_ROUNDS):
         width = 1.0 if f_high == f_low else f_high - f_low
         guess = high - f_high * (high - low) / width
         guess = min(max(guess, min(low, high)), max(low, high))
-        value = voltage_inside(now, guess, span_s, linear, wiring_ohm) - level_v
-        if abs(value) < CROSSING_V:
+        value = inside(now, what, guess, span_s, linear, wiring_ohm) - level
+        if abs(value) < close:
             break
         if (value > 0.0) == (f_high > 0.0) and (value < 0.0) == (f_high < 0.0):
             f_low = 0.5 * f_low
@@ -109,21 +121,29 @@ def crossing_s(now: Now, level_v: float, first_v: float, last_v: float, span_s: 
 
 
 @compiled
-def emptied_s(now: Now, u: int, span_s: float, linear: bool) -> float:
-    """Seconds into the step at which a unit's place on the curve passes 0, falling; it may have risen before."""
-    low, high = 0.0, span_s
-    f_low, f_high = now.instant[START, u, PLACE], now.instant[END, u, PLACE]
-    guess = high
-    for _ in range(CROSSING_ROUNDS):
-        guess = high - f_high * (high - low) / (f_high - f_low)
-        guess = min(max(guess, min(low, high)), max(low, high))
-        voltage_inside(now, guess, span_s, linear, 0.0)
-        value = now.instant[MIDDLE, u, PLACE]
-        if abs(value) < CROSSING_PLACE:
-            break
-        if (value > 0.0) == (f_high > 0.0):
-            f_low = 0.5 * f_low
+def sunk_s(now: Now, what: int, level: float, span_s: float, linear: bool, wiring_ohm: float) -> float:
+    """A moment inside the step at which what is watched is below a level that both ends are above; inf if none.
+
+    It may sag and come back: cold cells under a load warm, and a gap that a surge left recovers. Steps of time that
+    double, as the shares of a sag do, then a golden section about the lowest.
+    """
+    best, lowest = span_s, math.inf
+    for halvings in range(1, HALVINGS + 1):
+        time_s = span_s * 0.5**halvings
+        value = inside(now, what, time_s, span_s, linear, wiring_ohm)
+        if value < level:
+            return time_s
+        if value < lowest:
+            best, lowest = time_s, value
+    low, high = 0.5 * best, min(2.0 * best, span_s)
+    for _ in range(GOLDEN_ROUNDS):
+        one, other = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
+        first = inside(now, what, one, span_s, linear, wiring_ohm)
+        second = inside(now, what, other, span_s, linear, wiring_ohm)
+        if min(first, second) < level:
+            return one if first < second else other
+        if first < second:
+            high = other
         else:
-            low, f_low = high, f_high
-        high, f_high = guess, value
-    return guess
+            low = one
+    return math.inf

@@ -99,7 +99,16 @@ from planner.simulate.tables import (
     Watches,
 )
 from planner.simulate.unit import curve_area, fade_factors, warm_unit
-from planner.simulate.watch import battery_end, mean_of, note_left_off, total, watch_inverters, watch_trips
+from planner.simulate.watch import (
+    battery_end,
+    mean_of,
+    note_left_off,
+    tended,
+    total,
+    watch_inverters,
+    watch_trips,
+    worst_of_step,
+)
 
 
 @kept("simulate/*.py", "battery/c*.py")
@@ -186,7 +195,8 @@ def _walk_piece(pieces: Pieces, rules: Rules, now: Now, watches: Watches, result
             _ask(pieces.loads, rules.factor, now.s, watches.on, c, k, number / count, (number + 1.0) / count)
             refresh(now, linear)
         take_step(now, span_of, span_s, linear)
-        when, kind = battery_end(rules.numbers, now, watches, span_s, linear)
+        worst_of_step(now, linear)
+        when, kind = battery_end(rules.numbers, now, watches, span_s, linear, tended(pieces, watches, k))
         changed = False
         if pieces.inverters.shape[1] > 0:
             changed = watch_inverters(pieces, now, watches, results.inverters, c, k, span_s, linear)

@@ -16,6 +16,7 @@ from planner.simulate.tables import (
     POWER,
     SIEMENS,
     SOURCE_OHM,
+    SPARE,
     VOLTS,
     WIRING_OHM,
     Floats,
@@ -23,20 +24,22 @@ from planner.simulate.tables import (
 
 
 @inlined
-def total_current(emf_v: float, source_ohm: float, s: Floats, demand: int, linear: bool) -> float:
-    """Current at which source and loads agree; demand : its place in s.
+def total_current(emf_v: float, source_ohm: float, s: Floats, demand: int, linear: bool, moment: int) -> float:
+    """Current at which source and loads agree; demand, moment : their places in s.
 
-    At the load: V (1 + R G) = E - R (I_c + P / V). A negative root argument means that the power cannot be served;
-    the answer is then the current of the most power there is, at half the voltage, which every cut-off stops.
+    At the load: V (1 + R G) = E - R (I_c + P / V). A negative root argument, which is noted, means that the power
+    cannot be served: the current is then that of the most power there is, at half the voltage; `watch` ends the run.
     """
     ohm = source_ohm + s[WIRING_OHM]
     amps, siemens = s[demand + CURRENT], s[demand + SIEMENS]
     open_v = emf_v - ohm * amps
     share = 1.0 + ohm * siemens
     if linear:
+        s[moment + SPARE] = math.inf
         return amps + siemens * open_v / share  # type: ignore[no-any-return]
-    root = max(open_v * open_v - 4.0 * share * ohm * s[demand + POWER], 0.0)
-    return (emf_v - (open_v + math.sqrt(root)) / (2.0 * share)) / ohm  # type: ignore[no-any-return]
+    root = open_v * open_v - 4.0 * share * ohm * s[demand + POWER]
+    s[moment + SPARE] = root
+    return (emf_v - (open_v + math.sqrt(max(root, 0.0))) / (2.0 * share)) / ohm  # type: ignore[no-any-return]
 
 
 @inlined
@@ -55,7 +58,7 @@ def solve(instants: Floats, lead_ohm: Floats, s: Floats, demand: int, linear: bo
     for u in range(series):
         emf += instants[u, EMF]
         ohm += instants[u, OHM]
-    total = total_current(emf, ohm, s, demand, linear)
+    total = total_current(emf, ohm, s, demand, linear, moment)
     s[moment + AMPS], s[moment + VOLTS], s[moment + SOURCE_OHM] = total, emf - total * ohm, ohm
     branch_a[0] = total
 
@@ -70,7 +73,7 @@ def _solve_bank(instants: Floats, lead_ohm: Floats, s: Floats, demand: int, line
         weighted += emf / ohm
         siemens += 1.0 / ohm
     emf, ohm = weighted / siemens, 1.0 / siemens
-    total = total_current(emf, ohm, s, demand, linear)
+    total = total_current(emf, ohm, s, demand, linear, moment)
     volts = emf - total * ohm
     s[moment + AMPS], s[moment + VOLTS], s[moment + SOURCE_OHM] = total, volts, ohm
     for b in range(len(lead_ohm)):

@@ -80,7 +80,7 @@ class Trace:
 class Run:
     """What became of n scenarios. Times are from the start, past the outing's end when it repeats.
 
-    end_s : battery's end, inf when none came in time. end_kind : cutoff | undervoltage | empty | none.
+    end_s : battery's end, inf when none came in time. end_kind : cutoff | undervoltage | empty | unserved | none.
     end_charge_c, end_energy_j, end_heat_j : delivered and lost until then (losses of all units).
     mark_* : at the outing's end, or at the run's end if earlier. min_v : lowest voltage until the mark.
     inverter_s, inverter_charge_c : (L, n) first cut-out of each load's inverter, inf when none.

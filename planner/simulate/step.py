@@ -33,6 +33,7 @@ from planner.simulate.tables import (
     HERE,
     LOST,
     MIDDLE,
+    MOMENT,
     OHM,
     OVER_STEP,
     R0,
@@ -153,7 +154,7 @@ def keep_end(now: Now) -> None:
             now.warm[START, u, place] = now.warm[END, u, place]
         for place in range(BARE_PLACE):
             now.instant[START, u, place] = now.instant[END, u, place]
-    for place in range(3):
+    for place in range(MOMENT):
         now.s[FROM + place] = now.s[TO + place]
     for b in range(len(now.lead_ohm)):
         now.branch[AT_START, b] = now.branch[AT_END, b]

@@ -108,22 +108,24 @@ EMF, OHM, PLACE, SEEN, HELD = 0, 1, 2, 3, 4
 # at the middle of a step only: place without current and its fall per ampere, voltage of pairs and resistance without
 # the curve's part, slope of the curve at the place, what is left of each gap state until there
 BARE_PLACE, FALL_PER_A, PAIRS_V, BARE_OHM, SLOPE, LEFT_1, LEFT_2, INSTANTS = 5, 6, 7, 8, 9, 10, 11, 12
-# in Now.tally: charge times gap so far; the same, charge, gap and warmth as the outing began; charge of the last outing
-GAP_CHARGE, PASS_GAP, PASS_SOC, PASS_BEHIND, PASS_K, COST_SOC, TALLIES = 0, 1, 2, 3, 4, 5, 6
+# in Now.tally: charge times gap so far; the same, charge, gap and warmth as the outing began; charge of the last
+# outing; lowest place the step may have had
+GAP_CHARGE, PASS_GAP, PASS_SOC, PASS_BEHIND, PASS_K, COST_SOC, DEEP_PLACE, TALLIES = 0, 1, 2, 3, 4, 5, 6, 7
 # in Now.branch
 OVER_STEP, AT_START, AT_END, AT_INSIDE = 0, 1, 2, 3
 # in Now.s: what the scenario is told
 AMBIENT_K, WIRING_OHM, REFERENCE_K = 0, 1, 2
-# moments, each current, voltage and resistance of the source
-FROM, TO, WITHIN = 3, 6, 9
-AMPS, VOLTS, SOURCE_OHM = 0, 1, 2
+# moments, each current, voltage, resistance of the source, and the square of a voltage that is below 0 where a power
+# cannot be served; DEEP is no moment but the worst that the step may have been
+FROM, TO, WITHIN, DEEP = 3, 7, 11, 15
+AMPS, VOLTS, SOURCE_OHM, SPARE, MOMENT = 0, 1, 2, 3, 4
 # demands, each current, power and conductance
-HERE, HALF_WAY, FINAL = 12, 15, 18
+HERE, HALF_WAY, FINAL = 19, 22, 25
 CURRENT, POWER, SIEMENS = 0, 1, 2
 # what a coarsened piece hides, what the step cost, and the sums
-HOLD, TOP, VARIANCE, DELIVERED, LOST, RESISTIVE = range(21, 27)
-CLOCK, CHARGE, ENERGY, HEAT, OHMIC, LEAST_HEAD, LEAST_PLACE, LEAST_V, LATELY_V, STORED, LEAPT = range(27, 38)
-PASS_CHARGE, PASS_OHMIC, COST_CHARGE, COST_OHMIC, PLACES = range(38, 43)
+HOLD, TOP, VARIANCE, DELIVERED, LOST, RESISTIVE = range(28, 34)
+CLOCK, CHARGE, ENERGY, HEAT, OHMIC, LEAST_HEAD, LEAST_PLACE, LEAST_V, LATELY_V, STORED, LEAPT = range(34, 45)
+PASS_CHARGE, PASS_OHMIC, COST_CHARGE, COST_OHMIC, PLACES = range(45, 50)
 # in Watches.below_s
 CUTOFF, OPENING, VOLTAGE_WATCHES = 0, 1, 2
 # in Results.ends, inverters, trace
@@ -131,4 +133,4 @@ CUTOFF, OPENING, VOLTAGE_WATCHES = 0, 1, 2
  MARK_TEMP_K, MARK_SOC, MIN_V, TRIP_S, STEPS, END_ROWS) = range(15)  # fmt: skip
 INVERTER_S, INVERTER_CHARGE_C, INVERTER_SOC, LEFT_OFF_S, CUTOUT_ROWS = range(5)
 TRACE_START_A, TRACE_END_A, TRACE_START_V, TRACE_END_V, TRACE_SOC, TRACE_TEMP, TRACES = range(7)
-END_KINDS = ("none", "cutoff", "empty", "undervoltage")
+END_KINDS = ("none", "cutoff", "empty", "undervoltage", "unserved")

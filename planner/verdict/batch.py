@@ -88,7 +88,7 @@ class Batch:
         return np.where(first > LONGEST_RUN_S, np.inf, first)
 
     def ended_by(self, column: int = 0) -> str:
-        """Which end a scenario met first: cutoff, undervoltage, empty, inverter_cutout, trip or none."""
+        """Which end a scenario met first: one of the battery's own, inverter_cutout, trip, or none."""
         inverter = float(self.left_off_s()[column])
         kinds = [
             (float(self.run.trip_s[column]), "trip"),

@@ -128,8 +128,13 @@ def _judged(batch: Batch, found: Coverage, verdict: str) -> tuple[str, str, Told
         return NOT_PROVEN, known, Told("no_capacity"), Told("capacity_test")
     if need == "claimed":
         return NOT_PROVEN, "claimed", Told("claimed_load"), Told("buyer_log")
+    decisive = deciding_prior(batch, batch.run.end_s >= batch.duration_s - SLACK_S, verdict in GOOD)
+    open_by_prior = "handbook", Told("prior_decides", {"name": decisive}), Told("prior_test", {"name": decisive})
     # a need taken from a handbook carries its wide spread; only the unit's own ability may not rest on one
     evidence = weakest(["derived", "stated" if need == "handbook" else need])
+    if not found.centre_completes and batch.run.end_kind[0] == "unserved":
+        told = Told("unserved", {"time_s": float(batch.run.end_s[0]), "wired": batch.outing.wiring is not None})
+        return (DOES_NOT_FIT, evidence, told, None) if decisive is None else (NOT_PROVEN, *open_by_prior)
     within = found.need_c <= measured_charge_c(batch) - missing_at_start_c(batch)
     drawing, shown = drawing_mean_a(batch), shown_at_rate_a(batch)
     if drawing > shown * (1.0 + 1e-9):
@@ -144,9 +149,8 @@ def _judged(batch: Batch, found: Coverage, verdict: str) -> tuple[str, str, Told
     if outside and not _covered_cold(batch, verdict):
         settled = Told("cold_capacity", {"cell_k": batch.outing.cell_k})
         return NOT_PROVEN, evidence, Told("cold_not_proven", cold), settled
-    decisive = deciding_prior(batch, batch.run.end_s >= batch.duration_s - SLACK_S, verdict in GOOD)
     if decisive is not None:
-        return NOT_PROVEN, "handbook", Told("prior_decides", {"name": decisive}), Told("prior_test", {"name": decisive})
+        return NOT_PROVEN, *open_by_prior
     return verdict, evidence, Told("cold_covered", cold) if outside else Told("energy"), None
 
 

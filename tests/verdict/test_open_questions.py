@@ -135,3 +135,36 @@ def test_where_no_assumption_reaches_the_cut_out_it_is_derived_as_before(meal):
     assert (short.verdict, long.verdict) == ("fits", "does not fit")
     assert short.evidence == long.evidence == "derived"
     assert short.settled_by is None and long.settled_by is None
+
+
+# --- a power that cannot be served ----------------------------------------------------------------------
+
+PUMP = """
+format = 1
+name = "Pump behind a long wire (invented)"
+duration = "2 h"
+ambient = "25 degC"
+[wiring]
+gauge = "AWG 14"
+length = "LENGTH"
+contact_resistance = "1 mohm"
+[[load]]
+name = "pump"
+kind = "power"
+power = "800 W"
+evidence = "measured"
+use = [{ start = "30 min", length = "20 min" }]
+"""
+
+
+def test_a_power_that_a_long_wire_cannot_carry_does_not_fit_and_is_told_where_it_stops(tmp_path):
+    # AWG 14 is 2.08 mm2: 12 m of it are 0.0995 ohm; 13.3^2 / (4 x 0.105) is 421 W at most. 1 m: 0.0166 ohm, 2.0 kW
+    write_log(tmp_path / "any.csv", [(10.0, 1.0)])
+    unit = read_unit(tmp_path, STURDY)
+    found = assess(unit, read_need(tmp_path, PUMP.replace("LENGTH", "6 m")), draws=80)
+    check = next(one for one in found.checks if one.id == "energy")
+    assert (check.verdict, check.reason.code) == ("does not fit", "unserved")
+    assert check.reason.parts == {"time_s": pytest.approx(1800.0), "wired": True}
+    assert (found.runtime.ended_by, found.runtime.nominal_s) == ("unserved", pytest.approx(1800.0))
+    served = assess(unit, read_need(tmp_path, PUMP.replace("LENGTH", "1 m")), draws=80)
+    assert next(one for one in served.checks if one.id == "energy").verdict == "fits"
