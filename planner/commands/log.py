@@ -25,6 +25,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--interval", type=_duration, metavar="TIME", help='time between rows of a log without a time: "2 s"'
     )
     parser.add_argument(
+        "--discharge", choices=("positive", "negative"), help="the current's sign where it is discharge"
+    )
+    parser.add_argument(
         "--column", action="append", default=[], type=_named_column, metavar="QUANTITY=HEADING",
         help='where there is a choice: "voltage=Pack", or with its unit "voltage=Pack [mV]"',
     )  # fmt: skip
@@ -57,6 +60,7 @@ def run(given: argparse.Namespace) -> str:
         columns=dict(given.column),
         date_order=given.date_order,
         interval_s=given.interval,
+        discharge=given.discharge,
     )
     if given.json:
         return options.as_json(summary.to_json())

@@ -8,7 +8,8 @@ import numpy as np
 
 from planner.constants import COULOMB_PER_AH, SECONDS_PER_HOUR
 from planner.errors import InputRefused
-from planner.log_file import LogColumns, read_columns
+from planner.log_file import LogColumns
+from planner.log_file.stated import LogOptions, read_options
 from planner.outing.build import samples_needed
 from planner.outing.schema import Log
 from planner.outing.timeline import Floats
@@ -27,12 +28,12 @@ def read_log(load: Table) -> Log | None:
     Notes problems in the load's table and gives None when there is no usable log. A log that does not say
     what lies between its samples is refused with the charge of both answers: we cannot know.
     """
-    path = load.path("log", required=True)
+    path, options = load.path("log", required=True), read_options(load)
     between = load.choice("between_samples", BETWEEN)
-    columns = None if path is None else _columns(load, path)
+    columns = None if path is None else _columns(load, path, options)
     if path is None or columns is None or columns.current_a is None:
         return None
-    time_s, current_a = columns.time_s - columns.time_s[0], columns.current_a
+    time_s, current_a = columns.time_s - columns.time_s[0], options.turned(columns.current_a)
     if not _usable(load, time_s, current_a):
         return None
     current_a = _without_charging(load, time_s, current_a, between or BETWEEN[0])
@@ -59,9 +60,9 @@ def charge_c(time_s: Floats, current_a: Floats, between_samples: str) -> float:
     return float(np.sum(level_a * length_s))
 
 
-def _columns(load: Table, path: Path) -> LogColumns | None:
+def _columns(load: Table, path: Path, options: LogOptions) -> LogColumns | None:
     try:
-        columns = read_columns(path)
+        columns = options.read(path)
     except InputRefused as refused:
         for problem in refused.problems:
             load.problem(
@@ -91,9 +92,8 @@ def _usable(load: Table, time_s: Floats, current_a: Floats) -> bool:
         return False
     if current_a.max() <= 0.0 and current_a.min() < 0.0:
         allowed = "discharge as positive current"
-        load.problem(
-            "log", "no positive current", allowed, "Change the sign of the column if this is discharge."
-        )
+        fix = 'If negative is discharge in this log, write log_options = { discharge = "negative" }.'
+        load.problem("log", "no positive current", allowed, fix)
         return False
     return not back.size
 
@@ -107,7 +107,7 @@ def _without_charging(load: Table, time_s: Floats, current_a: Floats, between: s
     back = total - charge_c(time_s, current_a, between) / COULOMB_PER_AH
     load.warn(
         f"the log holds negative current, read as charging: {total:.2f} Ah drawn, {back:.2f} Ah put back. "
-        "What was put back is left out; if the sign is wrong, mend the log"
+        'What was put back is left out; if the sign is wrong, write log_options = { discharge = "negative" }'
     )
     return drawn
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputRefused, Problem
-from planner.log_file import read_columns
+from planner.log_file.stated import LogOptions
 from planner.record.log_nodes import LogNodes, thin
 
 Floats = NDArray[np.float64]
@@ -19,6 +19,7 @@ STEADY = (
     0.02  # of the mean: within this, the middle 90 % of readings is one value; common practice, no source
 )
 LOAD_SHARE = 0.02  # of the largest current: less is the load's own leakage or an offset of the meter
+AS_IT_IS = LogOptions()
 LONGEST_PAUSE = 0.01  # of the duration: more lets the voltage recover and bends the curve
 
 
@@ -43,18 +44,18 @@ class LogFigures:
     warnings: tuple[str, ...]
 
 
-def capacity_from_log(path: Path) -> LogFigures:
+def capacity_from_log(path: Path, options: LogOptions = AS_IT_IS) -> LogFigures:
     """Charge and energy by trapezoid over the discharge; duration is the time under load.
 
     path : a log with time, voltage and current. A current that is negative throughout is taken as
-    discharge with its sign the other way, and a warning says so.
+    discharge with its sign the other way, and a warning says so. options : what is stated of the file.
     Raises InputRefused when the log cannot be read or holds no discharge.
     """
-    log = read_columns(path, required=("time", "voltage", "current"))
+    log = options.read(path, ("time", "voltage", "current"))
     if log.voltage_v is None or log.current_a is None:
         raise _refused(path, "without voltage or current", "time, voltage and current columns")
     warnings = list(log.warnings)
-    current_a = _discharge_positive(path, log.time_s, log.current_a, warnings)
+    current_a = _discharge_positive(path, log.time_s, options.turned(log.current_a), options, warnings)
     loaded = current_a > LOAD_SHARE * current_a.max()
     dt_s = np.diff(log.time_s)
     # Half of each interval belongs to either of its ends, as in the trapezoid.
@@ -91,9 +92,10 @@ def capacity_from_log(path: Path) -> LogFigures:
     )
 
 
-def _discharge_positive(path: Path, time_s: Floats, current_a: Floats, warnings: list[str]) -> Floats:
+def _discharge_positive(path: Path, time_s: Floats, current_a: Floats, options: LogOptions,
+                        warnings: list[str]) -> Floats:  # fmt: skip
     """The current with discharge positive; refuses a log in which more was charged than discharged."""
-    if current_a.max() <= 0.0 and current_a.min() < 0.0:
+    if current_a.max() <= 0.0 and current_a.min() < 0.0 and options.discharge is None:
         warnings.append(
             "the log's current is negative throughout: read as discharge with its sign the other way"
         )
@@ -104,7 +106,8 @@ def _discharge_positive(path: Path, time_s: Floats, current_a: Floats, warnings:
     drawn_c = float(np.trapezoid(np.maximum(current_a, 0.0), time_s))
     if charged_c > drawn_c:
         found = f"{charged_c / 3600.0:.4g} Ah of negative and {drawn_c / 3600.0:.4g} Ah of positive current"
-        raise _refused(path, found, "a log of one discharge, discharge positive")
+        allowed = "a log of one discharge, discharge positive or stated as negative by discharge in log_options"
+        raise _refused(path, found, allowed)
     if charged_c > 0.01 * drawn_c:
         warnings.append(
             f"the log also holds {charged_c / 3600.0:.4g} Ah of charging, left out of the discharge"

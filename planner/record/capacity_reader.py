@@ -9,6 +9,7 @@ import numpy as np
 
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH, ZERO_CELSIUS_K
 from planner.errors import InputRefused
+from planner.log_file.stated import LogOptions, read_options
 from planner.record.capacity_log import LogFigures, capacity_from_log
 from planner.record.conditions import (
     COLDEST_K,
@@ -35,8 +36,8 @@ CURVE_AGREEMENT = 0.05  # a curve that ends further from the charge belongs to a
 
 def read_capacity_test(table: Table, instruments: dict[str, Instrument]) -> CapacityTest:
     """One [[capacity_test]]; problems and warnings are noted in the table."""
-    log = table.path("log")
-    figures = _figures(table, log) if log is not None else None
+    log, options = table.path("log"), read_options(table)
+    figures = _figures(table, log, options) if log is not None else None
     at = read_conditions(table, instruments, "current", cell_k=_logged_cell_k(table, figures))
     ended_by = table.choice("ended_by", ENDINGS, required=True)
     if table.has("log"):
@@ -44,9 +45,9 @@ def read_capacity_test(table: Table, instruments: dict[str, Instrument]) -> Capa
     return _typed(table, at, ended_by)
 
 
-def _figures(table: Table, log: Path) -> LogFigures | None:
+def _figures(table: Table, log: Path, options: LogOptions) -> LogFigures | None:
     try:
-        figures = capacity_from_log(log)
+        figures = capacity_from_log(log, options)
     except InputRefused as refusal:
         table.add_problems(refusal.problems)
         return None

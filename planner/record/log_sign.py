@@ -39,11 +39,13 @@ class Sign:
     warnings: tuple[str, ...] = ()
 
 
-def settle_sign(totals: Totals, steps: Sequence[Step], table: FloatArray) -> Sign:
+def settle_sign(totals: Totals, steps: Sequence[Step], table: FloatArray, stated: str | None = None) -> Sign:
     """The meaning of the sign.
 
-    steps : in the file's own sign. table : outline, shape (4, n).
+    steps : in the file's own sign. table : outline, shape (4, n). stated : "positive" or "negative", of discharge.
     """
+    if stated is not None:
+        return Sign(1.0 if stated == "positive" else -1.0, True)
     out_c, in_c = totals.positive.charge_c, totals.negative.charge_c
     whole = out_c + in_c
     if whole <= 0.0:

@@ -92,10 +92,12 @@ def summarise_log(
     columns: Mapping[str, str] | None = None,
     date_order: str | None = None,
     interval_s: float | None = None,
+    discharge: str | None = None,
 ) -> LogSummary:
     """Read a bench log once and say what it holds.
 
-    The arguments settle what a file leaves open, as in `planner.log_file.iter_blocks`.
+    The arguments settle what a file leaves open, as in `planner.log_file.iter_blocks`; discharge : the sign of the
+    current that is discharge, "positive" or "negative", where the log is not to tell.
     Raises InputRefused when the file cannot be read in one way only, or the meaning of its current's sign
     cannot be settled.
     """
@@ -118,7 +120,7 @@ def summarise_log(
     if totals.duration_s <= 0.0:
         refuse(path, "time", "the same in every row", "a time that passes", "Check the time column.")
     table = outline.table()
-    sign = settle_sign(totals, finder.steps, table)
+    sign = settle_sign(totals, finder.steps, table, discharge)
     if not sign.settled and totals.positive.charge_c <= totals.negative.charge_c * BOTH_INTEGRALS:
         refuse(
             path,
