@@ -59,6 +59,8 @@ _BARE_C = re.compile(r"\(°C\)")
 def in_units(text: str, shown: ShownUnits) -> str:
     """A text of ours with every temperature, length, weight, speed and cable size in the units shown."""
     text = text.replace(" degC", " °C")  # as files write it
+    if shown == AS_MADE:
+        return text
     if shown.temperature == "°F":
         text = _TEMPERATURE.sub(lambda m: _pair(m, _fahrenheit, "°F"), text)
         text = _DIFFERENCE.sub(lambda m: _pair(m, lambda x, _: _short(1.8 * x), "°F"), text)

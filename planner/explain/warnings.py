@@ -8,7 +8,6 @@ import numpy as np
 
 from planner.battery.gate import build_gate
 from planner.battery.kind import kind_of
-from planner.battery.terminals import fit_terminals
 from planner.constants import SECONDS_PER_HOUR
 from planner.explain.alternator_notes import alternator_notes
 from planner.explain.bank_notes import bank_notes
@@ -47,8 +46,7 @@ def warnings(assessment: Assessment) -> tuple[str, ...]:
     ]
     found += [*_inside(record.warnings, record.name), *_inside(outing.warnings, outing.name)]
     found += [*assessment.envelope.warnings, *_asked(assessment.envelope.questions)]
-    model = fit_terminals(record)
-    found += model.warnings if model else ()
+    found += assessment.bench.terminals.warnings if assessment.bench.terminals else ()
     if wiring is not None:
         found += [*alternator_notes(assessment), *wiring.warnings, *wiring.notes]
     found += [*_leads(assessment), *install_notes(assessment)]

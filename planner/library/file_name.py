@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import unicodedata
+from functools import lru_cache
 
 LONGEST = 60  # characters; with a version's number, time and digest well below the usual limit of 255 bytes
 READ = 10_000  # characters of a name that are looked at; the digest still covers all of it
@@ -47,6 +48,7 @@ def file_key_with_ending(name: str) -> str:
     return file_key(stem) + suffix
 
 
+@lru_cache(maxsize=1024)
 def spoken(name: str) -> str:
     """A name as it is compared, as far as it is looked at: no invisible characters, no case, single spaces."""
     visible = "".join(

@@ -21,7 +21,8 @@ from planner.explain.shown_units import ShownUnits, in_units
 from planner.screens.fit_view import FitView, view_of
 from planner.screens.given import Given
 from planner.screens.reading import KEPT, KEPT_FOR, Choices, Inputs, Refused, worked
-from planner.verdict.assess import DRAWS, SEED, Assessment, assess
+from planner.verdict.assess import DRAWS, SEED, Assessment, judge
+from planner.verdict.batch import run_batch
 
 # the assessment that this run of a page made, with the digest it is of; None outside a run
 _AT_HAND: ContextVar[dict[str, Assessment] | None] = ContextVar("at_hand", default=None)
@@ -102,9 +103,10 @@ def _figures(digest: str, _asked: Asked) -> tuple[Figure, ...] | Refused:
 
 def assess_inputs(asked: Asked, inputs: Inputs) -> Assessment:
     """The assessment of the page and of its sheet."""
-    (record,), (model,) = inputs.records, inputs.models
+    (bench,) = inputs.benches
     outing = inputs.needed_outing()
-    return assess(record, outing, inputs.climate, asked.draws, asked.seed, model, inputs.units)
+    batch = run_batch(bench.record, outing, asked.draws, asked.seed, bench.fitted, inputs.units)
+    return judge(batch, inputs.climate, asked.draws, asked.seed, bench)
 
 
 def _made(asked: Asked, write: Callable[[Assessment], str]) -> str:

@@ -19,6 +19,7 @@ from planner.record.reader import read_record, record_from_table
 from planner.record.schema import Record
 from planner.screens.given import Given, Placed, placed, with_names_restored
 from planner.toml_table import Table, table_from_bytes
+from planner.verdict.bench import Bench, bench_of
 from planner.winter.reader import climate_from_table, read_climate
 from planner.winter.schema import Climate
 
@@ -54,17 +55,22 @@ class Choices:
 
 @dataclass(frozen=True, slots=True)
 class Inputs:
-    """What was read. restored : puts the user's own file names back into a text. models : one a record.
+    """What was read. restored : puts the user's own file names back into a text. benches : one a record.
 
     units : records of a bank's units, where the outing names them.
     """
 
     records: tuple[Record, ...]
-    models: tuple[Fitted, ...]
+    benches: tuple[Bench, ...]
     outing: Outing | None
     climate: Climate | None
     restored: Callable[[str], str]
     units: tuple[Record, ...] = ()
+
+    @property
+    def models(self) -> tuple[Fitted, ...]:
+        """The records' models."""
+        return tuple(bench.fitted for bench in self.benches)
 
     def needed_outing(self) -> Outing:
         """The outing of a page that always asks for one."""
@@ -124,10 +130,10 @@ def _read_and_work(
         return Refused(tuple(problems))
     try:
         found = tuple(record for record in records if record is not None)
-        models = tuple(
-            _model(given.digest, record) for given, record in zip(chosen.batteries, found, strict=True)
+        benches = tuple(
+            _bench(given.digest, record) for given, record in zip(chosen.batteries, found, strict=True)
         )
-        return work(Inputs(found, models, need, weather, restored, tuple(unit for unit in units if unit is not None)))
+        return work(Inputs(found, benches, need, weather, restored, tuple(unit for unit in units if unit is not None)))
     except InputRefused as refused:  # a weather file is opened late
         return Refused(with_names_restored(refused, restored))
 
@@ -140,8 +146,8 @@ def _places_of_units(need: Outing | None, outing: Placed | None) -> list[Placed]
 
 
 @st.cache_resource(max_entries=KEPT, ttl=KEPT_FOR, show_spinner=False)
-def _model(digest: str, _record: Record) -> Fitted:  # frozen, and nobody writes into its arrays
-    return fit_record(_record)
+def _bench(digest: str, _record: Record) -> Bench:  # frozen, and nobody writes into its arrays
+    return bench_of(_record, fit_record(_record))
 
 
 def kept(subject: str, digest: str, work: Callable[[], Found]) -> Found:

@@ -59,7 +59,7 @@ class Assessment:
     draws: int
     seed: int
     fitted: Fitted
-    envelope: Envelope
+    bench: Bench
     batch: Batch
     need: Need
     peak: Peak
@@ -72,6 +72,11 @@ class Assessment:
     checks: tuple[Check, ...]
     verdict: str
     deciding: tuple[Check, ...]
+
+    @property
+    def envelope(self) -> Envelope:
+        """How hard for how long the unit was shown to hold."""
+        return self.bench.envelope
 
 
 def assess(
@@ -113,7 +118,7 @@ def judge(batch: Batch, climate: Climate | None, draws: int, seed: int, bench: B
     own = bank.envelopes[bank.hardest] if bank else envelope
     links = rank_links(batch, own, peak, branch.trace, wiring, heat)
     verdict, deciding = overall(checks, outing.questions)
-    return Assessment(record, outing, climate, draws, seed, batch.fitted, envelope, batch, need, peak, found,
+    return Assessment(record, outing, climate, draws, seed, batch.fitted, bench, batch, need, peak, found,
                       runtime_of(batch), wiring, links, bank, winter, checks, verdict, deciding)  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from planner.battery.terminals import BOUND_WINDOW_S, PRIOR_TAU_S, TerminalModel, fit_terminals
+from planner.battery.terminals import BOUND_WINDOW_S, PRIOR_TAU_S, TerminalModel
 from planner.constants import SECONDS_PER_MINUTE, ZERO_CELSIUS_K
 from planner.outing.exceedance import rms_a, rolling_rms_a
 from planner.record.instrument import temperature_limit
@@ -38,7 +38,7 @@ def terminal_test(base: Assessment) -> Found:
     times = [SECONDS_PER_MINUTE * minute for minute in READ_MIN]
     if any(trip.condemns(current, times[-1]) for trip in base.envelope.trips):
         return _pointless("terminal", "trip_in_the_way")
-    probe, model = probe_of(base.record), fit_terminals(base.record)
+    probe, model = probe_of(base.record), base.bench.terminals
     room_k = base.outing.terminal_limit_k - base.outing.ambient_k
     if model is None:
         tau = PRIOR_TAU_S

@@ -86,7 +86,7 @@ def test_a_second_look_answers_from_the_store(page: AppTest, monkeypatch: pytest
     def never(*_: object) -> None:
         raise AssertionError("worked out a second time")
 
-    monkeypatch.setattr("planner.screens.answering.assess", never)
+    monkeypatch.setattr("planner.screens.answering.judge", never)
     assert texts(choose(page, "unit_two", "kayak_evening")) == first
 
 
