@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,6 +11,8 @@ from streamlit.testing.v1 import AppTest
 
 from planner.screens.unit_choice import SWITCH
 
+# degrees Celsius, kilograms, kilometres, metres and areas, as numbers or in a head; no W/m², no "m" of a word
+METRIC = re.compile(r"[-−]?\d[\d.,]*\s?(?:°C|degC|mm²|kg|km/h|km|m)\b(?![/²])|\((?:°C|kg|km|m)\)")
 ROOT = Path(__file__).resolve().parent.parent.parent
 PAGES = ("fit_page", "enter_page", "winter_page", "wiring_page", "compare_page", "bench_page", "many_page",
          "after_page", "library_page")  # fmt: skip
@@ -105,3 +108,24 @@ def test_a_choice_that_is_not_there_gives_way_and_is_told_once(kind: str, key: s
     assert kind not in page.query_params
     page.run()
     assert not page.warning
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_no_metric_unit_is_left_on_any_page_in_the_units_of_the_country(
+    open_page: Callable[..., AppTest], name: str
+) -> None:
+    page = open_page(name)
+    for kind, key in (("battery", "unit_one"), ("outing", "inverter_kitchen"), ("climate", "mild-coast")):
+        page.session_state[f"{kind}_in_use"] = key
+    page.session_state[SWITCH] = True
+    page.run()
+    page.button(key="units_us").click().run()
+    assert not page.exception
+    words = [each.value for each in (*page.markdown, *page.caption, *page.header, *page.title, *page.code)]
+    tables = [frame.value.to_csv() for frame in page.dataframe]
+    charts = [re.sub(r'"(?:field|name)": "[^"]*"', "", each.proto.spec) for each in page.get("vega_lite_chart")]
+    # a file's own text and a log's own headings keep their units, and beside a typed gauge stands its area
+    shown = "\n".join(one for one in (*words, *tables, *charts) if not one.startswith(("= ", "# from ")))
+    shown = shown.replace("\\u00b0", "°").replace("\\u00a0", " ").replace("\u00a0", " ")
+    shown = shown.replace("temperature: Temperature (°C)", "")
+    assert METRIC.findall(shown) == []
