@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 WIDE = 34  # letters of a battery's name in the table
 EQUAL_LEADS = (
     "A pair is worked out on two leads of equal length and size. Unequal leads make one unit carry more: state their "
-    "resistances under [bank] in the outing to see it."
+    "resistances with the units of the outing to see it."
 )
 NOT_ADDED = (
     "What a pair may carry is not the sum of two labels: each unit's own share is set against its own tests, and the "

@@ -29,7 +29,7 @@ GREY = "#7A7F85"
 COLOURS = (BLUE, VERMILION, GREEN, ORANGE, PURPLE, GREY)
 
 TITLE_PX, TITLE_LINE_PX = 15, 19
-LINE_CHARACTERS = 44  # of a title in the width a phone leaves (390 px less the page's margins)
+LINE_CHARACTERS = 38  # of a title in the width a phone of 360 px leaves inside a folded part
 LONG_IN_MINUTES_S = 2.0 * SECONDS_PER_HOUR  # shorter outings are told in minutes
 
 

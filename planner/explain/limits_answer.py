@@ -94,7 +94,7 @@ def reason(limit: Limit, confidence: float) -> str:
         return f"Not searched: the outing has no {limit.missing}; enter it to have this limit."
     if limit.outside is None or limit.inside is None:
         first, last = limit.searched or ("", "")
-        span = f"from {_shown(first, limit.unit)} to {_shown(last, limit.unit)}"
+        span = f"from {limit_shown(first, limit.unit)} to {limit_shown(last, limit.unit)}"
         if limit.found.kind == GOOD_EVERYWHERE:
             return f"No limit found: it stays good everywhere that was searched, {span}."
         if limit.found.kind == GOOD_TO_THE_END:
@@ -106,9 +106,9 @@ def reason(limit: Limit, confidence: float) -> str:
     check = limit.outside.check
     word = "from" if limit.unit in FROM_HERE_ON else "up to"
     text = (
-        f"{word} {_shown(limit.value, limit.unit)} on it {limit.inside.verdict}"
+        f"{word} {limit_shown(limit.value, limit.unit)} on it {limit.inside.verdict}"
         if word == "from"
-        else (f"up to {_shown(limit.value, limit.unit)} it {limit.inside.verdict}")
+        else (f"up to {limit_shown(limit.value, limit.unit)} it {limit.inside.verdict}")
     )
     if check is not None:
         text += f"; one step further decides: {TITLES[check.id].lower()}, {check.verdict}. {sentence(check.reason)}"
@@ -126,10 +126,11 @@ def _sure(limit: Limit, confidence: float) -> str:
     if limit.sure_value == limit.value:
         return f" The same holds for {share}."
     name = TITLES[sure_check(limit) or "energy"].lower()
-    return f" For {share}: {_shown(limit.sure_value, limit.unit)}; one step further decides: {name}."
+    return f" For {share}: {limit_shown(limit.sure_value, limit.unit)}; one step further decides: {name}."
 
 
-def _shown(value: float | str | None, unit: str) -> str:
+def limit_shown(value: float | str | None, unit: str) -> str:
+    """A limit as it is told: four digits and its unit, "None" where there is none."""
     if value is None or isinstance(value, str):
         return str(value)
     return f"{value:.4g}{_UNITS.get(unit, ' ' + unit)}"

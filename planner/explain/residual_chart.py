@@ -9,7 +9,7 @@ from planner.explain.chart_look import BLUE, GREY, Figure, field, layer, told, w
 from planner.explain.entry_names import entry_named
 from planner.verdict.residuals import Residual
 
-HEIGHT = 200
+HEIGHT = 220
 
 
 def residual_figure(found: Residual) -> Figure:

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from planner.explain.limits_answer import NAMES
+from planner.explain.limits_answer import NAMES, limit_shown
 from planner.explain.next_test_answer import test_name
 from planner.explain.next_test_sentences import CHECK_NAMES
 from planner.screens.choosing import choose
@@ -172,20 +172,15 @@ def _limit_table(rows: list[dict[str, Any]]) -> pd.DataFrame:
 
 
 def _limit_value(value: Any, unit: str) -> str:
-    if value is None:
-        return "none"
-    if unit == "AWG":
-        return str(value)
-    return f"{value} {'times' if unit == '1' else unit}"
+    return "none" if value is None else limit_shown(value, unit)
 
 
 def _next_test(chosen: Choices) -> None:
     st.header("Which test to run next on the chosen battery", anchor=False)
     if not wanted("next_test", "Find the next test (some seconds)", chosen.digest):
         return
-    with st.status("Trying each test as if it had passed …") as status:
+    with st.spinner("Trying each test as if it had passed …"):
         found = kept("next test", chosen.digest, lambda: worked(chosen, next_test_view))
-        status.update(label="Tests tried", state="complete")
     if isinstance(found, Refused):
         problems_part(found.problems)
         return

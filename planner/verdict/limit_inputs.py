@@ -118,7 +118,7 @@ def gauge_steps(here: Case) -> Steps | str:
     """The thinnest conductor of the table. The present one may lie between two rows."""
     wiring = here.outing.wiring
     if wiring is None:
-        return "[wiring]"
+        return "cable"
     thickest_first = STANDARD_AWG[::-1]
     last = len(thickest_first) - 1
     near = min(
@@ -143,7 +143,7 @@ def inverter_steps(here: Case) -> Steps | str:
     """The largest AC power of the largest inverter, all inverters scaled alike."""
     powers = [load.power_w or 0.0 for load in here.outing.loads if load.kind == "inverter"]
     if not powers or max(powers) <= 0.0:
-        return 'a load of kind = "inverter"'
+        return "load on an inverter"
     largest = max(powers)
 
     def value(step: int) -> float:
@@ -159,7 +159,7 @@ def speed_steps(here: Case) -> Steps | str:
     """One speed for every use of every motor, from a twentieth of full speed to full speed."""
     uses = [use for load in here.outing.loads if load.kind == "motor" for use in load.uses if use.speed]
     if not uses:
-        return 'a load of kind = "motor" with a speed'
+        return "motor with a speed"
     span = sum(use.length_s for use in uses)
     mean = sum((use.speed or 0.0) * use.length_s for use in uses) / span
     start = min(max(round(mean * SPEED_STEPS), LEAST_SPEED_STEP), SPEED_STEPS)

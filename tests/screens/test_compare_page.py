@@ -9,7 +9,7 @@ from streamlit.testing.v1 import AppTest
 from planner.explain.across_answer import across_json
 from planner.explain.bank_or_bigger_answer import ways_json
 from planner.explain.compare_answer import compare_json
-from planner.explain.limits_answer import NAMES, limits_json
+from planner.explain.limits_answer import NAMES, limit_shown, limits_json
 from planner.explain.next_test_answer import next_test_json
 from planner.explain.shown_units import AS_MADE, in_units
 from planner.outing.reader import read_outing
@@ -83,7 +83,7 @@ def test_the_limits_are_those_of_the_command(open_page: Callable[..., AppTest]) 
     told = limits_json(find_limits(record("unit_three"), outing))["limits"]
     table = next(frame.value for frame in page.dataframe if "Limit" in frame.value)
     assert list(table["Limit"]) == [NAMES[row["id"]] for row in told]
-    values = ["none" if row["value"] is None else str(row["value"]) for row in told]
+    values = ["none" if row["value"] is None else limit_shown(row["value"], row["unit"]) for row in told]
     assert [shown.split()[0] for shown in table["Value"]] == [value.split()[0] for value in values]
     shown = "\n".join(block.value for block in page.markdown)
     assert all(plain(in_units(row["reason"], AS_MADE)) in shown for row in told)

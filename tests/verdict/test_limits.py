@@ -102,7 +102,7 @@ def test_a_pull_is_shown_down_to_freezing_while_the_voltage_keeps_clear(tmp_path
 
 def test_without_a_cable_there_is_no_gauge_and_it_says_what_to_enter(tmp_path, sturdy):
     limit = limit_of(sturdy, read_need(tmp_path, need("20 A", "1 h", "1 h")), "gauge")
-    assert (limit.value, limit.found, limit.missing) == (None, None, "[wiring]")
+    assert (limit.value, limit.found, limit.missing) == (None, None, "cable")
 
 
 def test_a_load_that_does_not_reach_the_end_has_no_longest_outing(tmp_path, sturdy):
@@ -126,7 +126,7 @@ def test_an_inverter_is_scaled_alone(tmp_path, sturdy):
     assert found[0].value == pytest.approx(900.0 * found[1].value, rel=STEP)
     assert found[0].outside.check.id == "peak_current"
     alone = replace(outing, loads=(replace(outing.loads[0], kind="power"),))
-    assert limit_of(sturdy, alone, "inverter_power").missing == 'a load of kind = "inverter"'
+    assert limit_of(sturdy, alone, "inverter_power").missing == "load on an inverter"
 
 
 def test_turning_back_keeps_the_way_home(tmp_path, sturdy):
