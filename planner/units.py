@@ -115,22 +115,6 @@ def from_si(value: float, unit: str) -> float:
     return (value - offset) / factor
 
 
-def format_quantity(value_si: float, unit: str, digits: int) -> str:
-    """An SI value as text `to_si` reads back: "103.4 Ah".
-
-    value_si : finite SI value; a value that is not finite raises ValueError, as an unknown is told in
-        words, not as a number.
-    unit : any spelling `to_si` accepts.
-    digits : places after the point.
-    """
-    if not math.isfinite(value_si):
-        raise ValueError(f"{value_si} {unit}: an unknown value cannot be written as a quantity")
-    shown = f"{from_si(value_si, unit):.{digits}f}"
-    if float(shown) == 0.0:
-        shown = shown.lstrip("-")  # no "-0.0": rounding removed the sign's meaning
-    return f"{shown} {unit}"
-
-
 def accepted_units(kind: str) -> tuple[str, ...]:
     """The units accepted for a kind, the usual one first, each in its first spelling only."""
     first_spellings = {name: spelling for spelling, (name, _) in reversed(UNITS_OF[kind].items())}

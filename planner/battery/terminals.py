@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,7 +17,7 @@ from scipy.optimize import curve_fit
 
 from planner.battery.envelope import Envelope, largest_demonstrated_a
 from planner.record.conditions import assumed_of
-from planner.record.instrument import standard_uncertainty, temperature_limit
+from planner.record.instrument import combine, standard_uncertainty, temperature_limit
 from planner.record.schema import Record, TestConditions
 
 Floats = NDArray[np.float64]
@@ -28,6 +28,7 @@ PRIOR_TAU_SPREAD = 0.30
 TAU_BOUNDS_S = (20.0, 6.0 * 3600.0)  # outside these a fit is of noise, not of a terminal
 BOUND_WINDOW_S = 900.0  # a current shown this long bounds the heat of half of it
 BOUND_FRACTION = 0.5
+TAU_STEP = 0.01  # of the time constant; rises are smooth in it
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ class TerminalModel:
 
     current_a : reference current [A]. rise_ss_k : steady rise there [K]. tau_s : time constant [s].
     u_rise_rel, u_tau_rel : relative standard uncertainties; correlation between the two.
-    tau_is_prior : no reading tells the time constant. evidence : derived (from measured readings).
+    evidence : derived (from measured readings).
     """
 
     current_a: float
@@ -54,7 +55,6 @@ class TerminalModel:
     u_rise_rel: float
     u_tau_rel: float
     correlation: float
-    tau_is_prior: bool
     evidence: str = "derived"
     warnings: tuple[str, ...] = ()
 
@@ -78,7 +78,7 @@ def fit_terminals(record: Record) -> TerminalModel | None:
     fitted = _fit_both(readings) if bends and len(readings) > 1 else None
     if fitted is not None:
         fitted = _widened(fitted, reference_a, series)
-    if fitted is None and len(readings) > 1:
+    if fitted is None:
         warnings.append(
             "terminal readings do not tell a time constant; the prior of 9 min is taken (handbook)"
         )
@@ -86,7 +86,7 @@ def fit_terminals(record: Record) -> TerminalModel | None:
     if not rise_k > 0.0:
         return None
     return TerminalModel(
-        reference_a, rise_k, tau_s, u_rise, u_tau, correlation, fitted is None, warnings=tuple(warnings)
+        reference_a, rise_k, tau_s, u_rise, u_tau, correlation, warnings=tuple(warnings)
     )
 
 
@@ -109,47 +109,10 @@ def steady_rise_k(model: TerminalModel, rms_current_a: ArrayLike) -> Floats:
     return np.asarray(model.rise_ss_k * scale**2)
 
 
-def current_at_rise_a(model: TerminalModel, rise_k: float) -> float:
-    """Continuous current [A] that ends at a steady rise of `rise_k` [K]; 0 when there is no rise to spend."""
-    return model.current_a * math.sqrt(max(rise_k, 0.0) / model.rise_ss_k)
-
-
-def draw_models(model: TerminalModel, rng: np.random.Generator, draws: int) -> tuple[Floats, Floats]:
-    """Steady rise [K] and time constant [s] of `draws` scenarios, lognormal and correlated; each (draws,)."""
-    normals = rng.standard_normal((2, draws))
-    other = math.sqrt(max(1.0 - model.correlation**2, 0.0))
-    tau_normals = model.correlation * normals[0] + other * normals[1]
-    return (
-        model.rise_ss_k * np.exp(model.u_rise_rel * normals[0]),
-        model.tau_s * np.exp(model.u_tau_rel * tau_normals),
-    )
-
-
 def mean_square_a2(start_a: ArrayLike, end_a: ArrayLike) -> Floats:
     """Mean square of a current that moves straight from start to end [A^2]. Source: hand calculation."""
     start, end = np.asarray(start_a, dtype=np.float64), np.asarray(end_a, dtype=np.float64)
     return np.asarray((start * start + start * end + end * end) / 3.0)
-
-
-def rise_through(
-    edges_s: ArrayLike,
-    start_a: ArrayLike,
-    end_a: ArrayLike,
-    model: TerminalModel,
-    *,
-    rise_ss_k: ArrayLike | None = None,
-    tau_s: ArrayLike | None = None,
-    start_rise_k: ArrayLike = 0.0,
-) -> Floats:
-    """Rise at every edge of a current trace [K].
-
-    edges_s : (m + 1,) rising [s]. start_a, end_a : (..., m) current at both ends of each piece [A].
-    rise_ss_k, tau_s, start_rise_k : scalar or the leading shape; those of the model, and none, when absent.
-    Returns (..., m + 1). Exact for constant pieces, where the extremes are at the edges; a moving piece
-    acts by its mean square, so keep moving pieces short against tau.
-    """
-    heat, decay = _pieces(edges_s, start_a, end_a, model, rise_ss_k, tau_s)
-    return _accumulate(heat, decay, np.asarray(start_rise_k, dtype=np.float64))
 
 
 def repeat_to_steady(
@@ -157,22 +120,40 @@ def repeat_to_steady(
     start_a: ArrayLike,
     end_a: ArrayLike,
     model: TerminalModel,
-    *,
-    rise_ss_k: ArrayLike | None = None,
-    tau_s: ArrayLike | None = None,
 ) -> Floats:
-    """Rise at every edge once the trace has repeated for ever [K]; as `rise_through` otherwise.
+    """Rise at every edge once the trace has repeated for ever [K].
 
+    edges_s : (m + 1,) rising [s]. start_a, end_a : (..., m) current at both ends of each piece [A].
+    Returns (..., m + 1). Exact for constant pieces, where the extremes are at the edges; a moving piece
+    acts by its mean square, so keep moving pieces short against tau.
     Source: hand calculation, the rise after a trace is linear in the rise before it.
     """
-    heat, decay = _pieces(edges_s, start_a, end_a, model, rise_ss_k, tau_s)
+    heat, decay = _pieces(edges_s, start_a, end_a, model)
     once = _accumulate(heat, decay, np.float64(0.0))
     start = once[..., -1] / (1.0 - np.prod(decay, axis=-1))
     return _accumulate(heat, decay, start)
 
 
+def peak_uncertainty(edges_s: ArrayLike, start_a: ArrayLike, end_a: ArrayLike, model: TerminalModel) -> float:
+    """Relative standard uncertainty of the largest rise of a trace that repeats for ever; shapes (m + 1,), (m,).
+
+    Steady rise and time constant together, as they were fitted: a short load is told by their ratio, a long one by the
+    steady rise alone. Never less than that of the steady rise, as the square law's own error is in neither.
+    Source: JCGM 100:2008 5.2.2, sensitivity to the time constant by a difference over 2 %.
+    """
+    peaks = [
+        float(repeat_to_steady(edges_s, start_a, end_a, replace(model, tau_s=model.tau_s * factor)).max())
+        for factor in (1.0 - TAU_STEP, 1.0, 1.0 + TAU_STEP)
+    ]
+    if not peaks[1] > 0.0:
+        return model.u_rise_rel
+    by_tau = (peaks[2] - peaks[0]) / (2.0 * TAU_STEP * peaks[1])
+    correlation = [[1.0, model.correlation], [model.correlation, 1.0]]
+    return max(model.u_rise_rel, combine([model.u_rise_rel, by_tau * model.u_tau_rel], correlation))
+
+
 def rms_current_a(edges_s: ArrayLike, start_a: ArrayLike, end_a: ArrayLike) -> Floats:
-    """RMS of a whole trace [A]; shapes as `rise_through`, returns the leading shape."""
+    """RMS of a whole trace [A]; shapes as `repeat_to_steady`, returns the leading shape."""
     lengths = np.diff(np.asarray(edges_s, dtype=np.float64))
     return np.asarray(np.sqrt(mean_square_a2(start_a, end_a) @ lengths / lengths.sum()))
 
@@ -319,15 +300,11 @@ def _pieces(
     start_a: ArrayLike,
     end_a: ArrayLike,
     model: TerminalModel,
-    rise_ss_k: ArrayLike | None,
-    tau_s: ArrayLike | None,
 ) -> tuple[Floats, Floats]:
     """Steady rise each piece pulls towards [K], and the share of the rise it leaves; both (..., m)."""
     lengths = np.diff(np.asarray(edges_s, dtype=np.float64))
-    top = np.asarray(model.rise_ss_k if rise_ss_k is None else rise_ss_k, dtype=np.float64)[..., None]
-    tau = np.asarray(model.tau_s if tau_s is None else tau_s, dtype=np.float64)[..., None]
-    heat = top * mean_square_a2(start_a, end_a) / model.current_a**2
-    heat, decay = np.broadcast_arrays(heat, np.exp(-lengths / tau))
+    heat = model.rise_ss_k * mean_square_a2(start_a, end_a) / model.current_a**2
+    heat, decay = np.broadcast_arrays(heat, np.exp(-lengths / model.tau_s))
     return heat, decay
 
 

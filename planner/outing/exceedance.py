@@ -92,12 +92,6 @@ def longest_run_s(trace: Trace, level_a: ArrayLike) -> Floats:
     return duration_s
 
 
-def run_spans(trace: Trace, level_a: float) -> Floats:
-    """Every run at or above a level, in order: (n, 2) start and end [s]."""
-    begin_s, end_s = _Nodes.of(trace).runs(level_a)
-    return np.column_stack([begin_s, end_s])
-
-
 def levels(trace: Trace) -> tuple[Floats, Floats]:
     """The levels at which runs are taken: (threshold_a, current_a), both (n,), current rising [A].
 

@@ -103,17 +103,6 @@ def combine(contributions: ArrayLike, correlation: ArrayLike | None = None) -> f
     return math.sqrt(max(float(parts @ matrix @ parts), 0.0))
 
 
-def effective_degrees_of_freedom(contributions: ArrayLike, degrees: ArrayLike) -> float:
-    """Effective degrees of freedom of a combined uncertainty (Welch-Satterthwaite), not truncated.
-
-    contributions : (n,) sensitivity times standard uncertainty. degrees : (n,), inf where exactly known.
-    Returns inf when no contribution has finite degrees. Source: JCGM 100:2008 G.4.1, equation G.2b.
-    """
-    parts = np.asarray(contributions, dtype=np.float64)
-    spread = float(np.sum(parts**4 / np.asarray(degrees, dtype=np.float64)))
-    return combine(parts) ** 4 / spread if spread > 0.0 else math.inf
-
-
 def charge_uncertainty(test: CapacityTest) -> float:
     """Relative standard uncertainty of a discharge's charge.
 

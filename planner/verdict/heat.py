@@ -9,6 +9,7 @@ from planner.battery.terminals import (
     BOUND_WINDOW_S,
     TerminalModel,
     fits_by_bound,
+    peak_uncertainty,
     repeat_to_steady,
     rms_current_a,
     steady_rise_k,
@@ -59,7 +60,8 @@ def _by_reading(batch: Batch, model: TerminalModel, trace: Trace) -> Check:
     rise = float(np.max(repeat_to_steady(trace.edges_s, trace.start_a, trace.end_a, model)))
     rms = float(rms_current_a(trace.edges_s, trace.start_a, trace.end_a))
     steady = float(steady_rise_k(model, rms))
-    upper = rise * (1.0 + COVERAGE * model.u_rise_rel)
+    doubt = peak_uncertainty(trace.edges_s, trace.start_a, trace.end_a, model)
+    upper = rise * (1.0 + COVERAGE * doubt)
     worst, limit = outing.ambient_k + rise, outing.terminal_limit_k
     parts = {
         "worst_k": worst, "limit_k": limit, "steady_k": outing.ambient_k + steady, "rms_a": rms,

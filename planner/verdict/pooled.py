@@ -56,22 +56,17 @@ def pool(record: Record) -> Pooled | None:
         half = math.hypot(factor * kind.spread * math.sqrt(1.0 + 1.0 / n), normal * meter)
         u_mean = expanded_uncertainty(combine([kind.spread / math.sqrt(n), meter]))
     else:
-        half = normal * buyer_uncertainty(kind.spread, meter, 1)
+        half = normal * buyer_uncertainty(kind.spread, meter)
         u_mean = expanded_uncertainty(meter)
     return Pooled(names, alike.left_out, mean, u_mean, kind.spread, kind.measured,
                   kind.spread_doubt,
                   max(mean * (1.0 - half), 0.0), mean * (1.0 + half))  # fmt: skip
 
 
-def buyer_uncertainty(spread: float, meter: float, units: int) -> float:
-    """Relative standard uncertainty of another unit's capacity.
+def buyer_uncertainty(spread: float, meter: float) -> float:
+    """Relative standard uncertainty of another unit's capacity where one was tested.
 
-    spread : between units, on the mean of the `units` tested and on the buyer's own. meter : of the tests,
-    which is common to all. Source: hand calculation, independent contributions (JCGM 100:2008 5.1.2).
+    spread : between units, on the one tested and on the buyer's own. meter : of the test.
+    Source: hand calculation, independent contributions (JCGM 100:2008 5.1.2).
     """
-    return combine([spread, spread / math.sqrt(units), meter])
-
-
-def chance_of_at_least(charge_c: float, mean_c: float, relative: float) -> float:
-    """Chance that another unit holds `charge_c` [C] or more, normal about the mean."""
-    return NormalDist().cdf((mean_c - charge_c) / (relative * mean_c))
+    return combine([spread, spread, meter])

@@ -14,7 +14,6 @@ from planner.outing.exceedance import (
     points,
     rms_a,
     rolling_rms_a,
-    run_spans,
     trace_at,
 )
 from planner.outing.schema import Use
@@ -106,7 +105,6 @@ def test_crossing_in_a_moving_piece_is_on_its_line():
     # 0 to 100 A in 100 s and back in 50 s: at or above 40 A from 40 s to 130 s.
     ramp = joined([0, 100, 150], [0, 100, 0])
     assert longest_run_s(ramp, 40.0)[0] == pytest.approx(90.0, rel=1e-12)
-    assert run_spans(ramp, 40.0).tolist() == [[pytest.approx(40.0), pytest.approx(130.0)]]
     assert longest_run_s(ramp, 100.0)[0] == pytest.approx(0.0, abs=1e-6)  # only touched; level noise 1e-9
     assert longest_run_s(ramp, 101.0)[0] == 0.0
 
@@ -189,21 +187,19 @@ def test_longest_run_never_grows_with_the_level(trace, level_a):
 
 @settings(deadline=None)
 @given(traces, st.floats(0.5, 250.0))
-def test_spans_are_where_a_fine_sampling_is_at_or_above_the_level(trace, level):
-    spans = run_spans(trace, level)
-    total_s = trace.edges_s[-1] - trace.edges_s[0]
-    count = 20_000
-    time_s = trace.edges_s[0] + (np.arange(count) + 0.5) * total_s / count
-    place = np.searchsorted(trace.edges_s, time_s, side="right") - 1
-    share = (time_s - trace.edges_s[place]) / np.diff(trace.edges_s)[place]
-    current_a = trace.start_a[place] + share * (trace.end_a - trace.start_a)[place]
-    covered = float((spans[:, 1] - spans[:, 0]).sum())
-    # Each end of a span can fall one sample step wrong, and there are at most two ends a piece.
-    tolerance = (2 * trace.start_a.size + 2) * total_s / count
-    assert covered == pytest.approx(float((current_a >= level).mean()) * total_s, abs=tolerance)
-    assert longest_run_s(trace, level)[0] == pytest.approx(
-        (spans[:, 1] - spans[:, 0]).max(initial=0.0), abs=1e-9
-    )
+def test_the_longest_run_is_that_of_a_fine_sampling(trace, level):
+    begin_s, end_s = trace.edges_s[:-1], trace.edges_s[1:]
+    step_s = (end_s[-1] - begin_s[0]) / 20_000
+    time_s, current_a = [], []
+    for begin, end, first_a, last_a in zip(begin_s, end_s, trace.start_a, trace.end_a, strict=True):
+        share = np.linspace(0.0, 1.0, int((end - begin) / step_s) + 2)  # both ends: no dip or peak is missed
+        time_s.append(begin + share * (end - begin))
+        current_a.append(first_a + share * (last_a - first_a))
+    time_s, above = np.concatenate(time_s), np.concatenate(current_a) >= level
+    change = np.flatnonzero(np.diff(np.concatenate([[False], above, [False]])))
+    sampled_s = max((time_s[end - 1] - time_s[first] for first, end in change.reshape(-1, 2)), default=0.0)
+    # Each end of a run can fall one sample step wrong.
+    assert longest_run_s(trace, level)[0] == pytest.approx(sampled_s, abs=2.0 * step_s)
 
 
 @settings(deadline=None)
