@@ -12,10 +12,7 @@ EXAMPLE = "fit unit_one trolling_day --climate cold-lake"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `fit` takes."""
-    options.add_case(parser)
-    options.add_draws(parser)
-    options.add_json(parser)
-    options.add_library(parser)
+    options.add_question(parser)
 
 
 def run(given: argparse.Namespace) -> str:

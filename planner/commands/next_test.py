@@ -12,10 +12,7 @@ EXAMPLE = "next-test unit_two anchor_winch"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `next-test` takes."""
-    options.add_case(parser)
-    options.add_draws(parser)
-    options.add_json(parser)
-    options.add_library(parser)
+    options.add_question(parser)
 
 
 def run(given: argparse.Namespace) -> str:

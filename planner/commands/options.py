@@ -74,6 +74,14 @@ def add_case(parser: argparse.ArgumentParser) -> None:
     add_climate(parser)
 
 
+def add_question(parser: argparse.ArgumentParser) -> None:
+    """All that a question about one case takes."""
+    add_case(parser)
+    add_draws(parser)
+    add_json(parser)
+    add_library(parser)
+
+
 def add_climate(parser: argparse.ArgumentParser) -> None:
     """--climate."""
     parser.add_argument(

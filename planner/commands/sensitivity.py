@@ -12,10 +12,7 @@ EXAMPLE = "sensitivity unit_one trolling_day"
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `sensitivity` takes."""
-    options.add_case(parser)
-    options.add_draws(parser)
-    options.add_json(parser)
-    options.add_library(parser)
+    options.add_question(parser)
 
 
 def run(given: argparse.Namespace) -> str:

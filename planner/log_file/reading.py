@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Generator, Iterator, Mapping
+from contextlib import closing
 from pathlib import Path
 from typing import Protocol
 
@@ -28,7 +29,7 @@ class _Log(Protocol):
     @property
     def sample(self) -> tuple[tuple[object, ...], ...]: ...
     def fast(self, selection: Selection, choices: LogChoices) -> Iterator[Arrays]: ...
-    def rows(self, skip: int) -> Iterator[Row]: ...
+    def rows(self, skip: int) -> Generator[Row, None, None]: ...
 
 
 def iter_blocks(
@@ -60,12 +61,13 @@ def iter_blocks(
         with unchanged(path):
             log = _opened(path, choices)
             selection = select_columns(path, log.headings, log.units, log.sample, choices)
-            for block in _columns(path, log, selection, choices):
-                rows += block.rows
-                if rows > MAX_ROWS:
-                    most = f"at most {MAX_ROWS} rows"
-                    refuse(path, "(file)", f"more than {MAX_ROWS} rows", most, "Split the log.")
-                yield block
+            with closing(_columns(path, log, selection, choices)) as blocks:
+                for block in blocks:
+                    rows += block.rows
+                    if rows > MAX_ROWS:
+                        most = f"at most {MAX_ROWS} rows"
+                        refuse(path, "(file)", f"more than {MAX_ROWS} rows", most, "Split the log.")
+                    yield block
     except FileNotFoundError:
         refuse(path, "(file)", "not there", "a log file", "Check the name and the folder.")
     except OSError as error:
@@ -135,7 +137,8 @@ def _opened(path: Path, choices: LogChoices) -> _Log:
     )
 
 
-def _columns(path: Path, log: _Log, selection: Selection, choices: LogChoices) -> Iterator[LogColumns]:
+def _columns(path: Path, log: _Log, selection: Selection,
+             choices: LogChoices) -> Generator[LogColumns, None, None]:  # fmt: skip
     """SI blocks with the time from its own start where it is a clock, and repeats counted across blocks."""
     clock = "time" in selection.columns and selection.columns["time"].clock is not None
     origin_s: float | None = None
@@ -175,16 +178,17 @@ def _arrays(path: Path, log: _Log, selection: Selection, choices: LogChoices) ->
                     return
         except (ValueError, KeyError, OSError):
             pass  # the careful reader finds the row and says what is wrong with it
-    yield from careful_blocks(
-        path,
-        log.rows(done),
-        selection,
-        len(log.headings),
-        choices.decimal_comma,
-        last_s,
-        choices.interval_s,
-        done,
-    )
+    with closing(log.rows(done)) as rows:  # a row that is refused would else leave the file open
+        yield from careful_blocks(
+            path,
+            rows,
+            selection,
+            len(log.headings),
+            choices.decimal_comma,
+            last_s,
+            choices.interval_s,
+            done,
+        )
 
 
 def _joined(parts: list[FloatArray | None]) -> FloatArray | None:

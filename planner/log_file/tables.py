@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
@@ -34,7 +35,7 @@ class SheetLog:
         """A workbook is read row by row: no block is delivered this way."""
         return iter(())
 
-    def rows(self, skip: int) -> Iterator[Row]:
+    def rows(self, skip: int) -> Generator[Row, None, None]:
         """Rows of data with their row number in the sheet."""
         for number, cells in _sheet_rows(self.path, self.sheet):
             if number > self.first_row + skip and any(cell not in (None, "") for cell in cells):
@@ -67,7 +68,7 @@ class ParquetLog:
                 arrays[quantity] = raw * column.scale + column.offset
             yield arrays
 
-    def rows(self, skip: int) -> Iterator[Row]:
+    def rows(self, skip: int) -> Generator[Row, None, None]:
         """Rows of data, numbered from 1."""
         number = 0
         for batch in _batches(self.path):
@@ -85,8 +86,10 @@ class ParquetLog:
 def open_sheet(path: Path) -> SheetLog:
     """The one sheet of a workbook that holds a log. Raises InputRefused."""
     guard_workbook(path)
+    with _workbook(path) as workbook:
+        names = workbook.sheetnames
     found = []
-    for sheet in _workbook(path).sheetnames:
+    for sheet in names:
         head = []
         for number, cells in _sheet_rows(path, sheet):
             texts = [str(cell).strip() for cell in cells if cell is not None]
@@ -134,13 +137,18 @@ def _heading(cell: object) -> str:
     return "" if cell is None else str(cell).strip()
 
 
-def _workbook(path: Path) -> Any:
+@contextmanager
+def _workbook(path: Path) -> Iterator[Any]:
+    """The workbook while it is read. Opened here, as the library leaves a damaged one open."""
     import openpyxl
 
-    try:
-        return openpyxl.load_workbook(path, read_only=True, data_only=True)
-    except Exception as error:  # noqa: BLE001  the library raises nearly anything on a damaged workbook
-        _damaged(path, error)
+    with path.open("rb") as stream:
+        try:
+            workbook = openpyxl.load_workbook(stream, read_only=True, data_only=True)
+        except Exception as error:  # noqa: BLE001  the library raises nearly anything on a damaged workbook
+            _damaged(path, error)
+        with closing(workbook):
+            yield workbook
 
 
 def _damaged(path: Path, error: Exception) -> NoReturn:
@@ -148,23 +156,20 @@ def _damaged(path: Path, error: Exception) -> NoReturn:
 
 
 def _sheet_rows(path: Path, sheet: str) -> Iterator[tuple[int, tuple[object, ...]]]:
-    workbook = _workbook(path)
-    try:
-        page = workbook[sheet]
-        if hasattr(page, "reset_dimensions"):
-            page.reset_dimensions()  # a sheet may claim any size: rows are taken as they come
-        for number, cells in enumerate(page.iter_rows(values_only=True), start=1):
-            if number > MAX_SHEET_ROWS:
-                refuse(
-                    path, "(file)", f"more than {MAX_SHEET_ROWS} rows", "rows of a sheet", "Save it as CSV."
-                )
-            yield number, cells
-    except InputRefused:
-        raise
-    except Exception as error:  # noqa: BLE001  as above: the sheet itself is parsed only here
-        _damaged(path, error)
-    finally:
-        workbook.close()
+    with _workbook(path) as workbook:
+        try:
+            page = workbook[sheet]
+            if hasattr(page, "reset_dimensions"):
+                page.reset_dimensions()  # a sheet may claim any size: rows are taken as they come
+            for number, cells in enumerate(page.iter_rows(values_only=True), start=1):
+                if number > MAX_SHEET_ROWS:
+                    most = f"more than {MAX_SHEET_ROWS} rows"
+                    refuse(path, "(file)", most, "rows of a sheet", "Save it as CSV.")
+                yield number, cells
+        except InputRefused:
+            raise
+        except Exception as error:  # noqa: BLE001  as above: the sheet itself is parsed only here
+            _damaged(path, error)
 
 
 def _parquet(path: Path) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -75,7 +75,7 @@ class TextLog:
                 for q, every in wanted.items()
             }
 
-    def rows(self, skip: int) -> Iterator[Row]:
+    def rows(self, skip: int) -> Generator[Row, None, None]:
         """Rows of data one by one, each with its line number, after the first `skip` of them."""
         with self.path.open(encoding=self.encoding, errors="replace", newline="") as stream:
             lines = _Lines(self.path, stream)

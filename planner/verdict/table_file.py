@@ -88,7 +88,11 @@ class CsvFile:
     def __init__(self, path: Path, columns: Sequence[str]) -> None:
         self._file = path.open("wb", buffering=0)
         self._whole, self.rows = 0, -1  # bytes of the rows that are wholly in it, and how many they are
-        self.write(columns)
+        try:
+            self.write(columns)
+        except BaseException:
+            self.close()
+            raise
 
     def write(self, row: Sequence[Cell]) -> None:
         """Write one row. Raises OSError when there is no room for it; what was written of it is taken back."""

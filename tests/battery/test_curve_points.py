@@ -1,7 +1,7 @@
 """Curves through recorded points, against numpy's own interpolation."""
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.battery.curve import GRID, LEAST_SLOPE_V, SOC_GRID
@@ -19,7 +19,6 @@ def by_numpy(base, place, volts):
     return np.interp(shape, there, volts) + np.maximum(shape - there[-1], 0.0)
 
 
-@settings(deadline=None)  # the first call compiles
 @given(shares, st.lists(st.floats(0.0, 0.8), min_size=12, max_size=12), st.floats(-0.3, 0.3), st.integers(1, 3))
 def test_every_curve_is_what_two_interpolations_give(steps, rises, shift, rows):
     base = np.tile(10.0 + shift + 3.5 * SOC_GRID**0.3, (rows, 1))

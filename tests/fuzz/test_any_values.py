@@ -20,7 +20,7 @@ from tests.fuzz.mutations import NASTY_TEXTS
 from tests.fuzz.trial import unhelpful
 
 KINDS = ("batteries", "outings", "climates")
-QUIET = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+QUIET = settings(max_examples=40, suppress_health_check=list(HealthCheck), derandomize=True)
 SIMPLE = st.one_of(
     st.sampled_from(NASTY_TEXTS),
     st.text(max_size=40),

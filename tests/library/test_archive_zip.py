@@ -242,7 +242,7 @@ def test_what_is_no_zip_or_an_empty_one_is_refused(data: bytes) -> None:
 SOUND = _zip({"cases/boat.toml": GOOD, "logs/run.csv": LOG})
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.tuples(st.integers(0, len(SOUND) - 1), st.integers(0, 255)), min_size=1, max_size=6))
 def test_a_damaged_zip_is_unpacked_right_or_refused_and_never_a_trace(changes: list[tuple[int, int]]) -> None:
     data = bytearray(SOUND)

@@ -18,7 +18,7 @@ from planner.library.draft import (
 from planner.library.store import Library, SavedMeanwhile
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(name=st.text(max_size=50), text=st.text(max_size=200))
 def test_any_unsaved_text_comes_back_as_it_was_typed(library: Library, name: str, text: str) -> None:
     kept = keep_draft(library, new_draft("outings", name, text))

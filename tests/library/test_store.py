@@ -268,7 +268,7 @@ def test_unknown_kinds_and_names_are_refused_with_what_there_is(library: Library
         library.load("cases", "Sh\u202eip")
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(names=st.lists(st.text(min_size=1, max_size=40), min_size=1, max_size=3, unique_by=spoken))
 def test_any_name_is_saved_inside_the_folder_and_found_again(library: Library, names: list[str]) -> None:
     sound = [name for name in names if name.isprintable() and name.strip() and spoken(name)]

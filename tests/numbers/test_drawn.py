@@ -48,7 +48,7 @@ def test_runtime_and_energy_of_drawn_outings_are_those_of_the_one_by_one_solutio
     assert worst.off <= ALLOWED_RUNTIME
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=25, derandomize=True)
 @given(seed=st.integers(0, 10_000), path=st.sampled_from(RECORDS))
 def test_no_fit_gives_a_resistance_or_a_charge_below_zero(
     seed: int, path: Path, tmp_path_factory: pytest.TempPathFactory

@@ -224,7 +224,7 @@ def on_seconds(use):
     return full * use.on_s + min(rest, use.on_s)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(needs())
 def test_edges_cover_the_outing_and_rise(need):
     edges_s = build_timeline(need).edges_s
@@ -234,7 +234,7 @@ def test_edges_cover_the_outing_and_rise(need):
     assert edges_s.size - 1 <= count_pieces(need.duration_s, need.loads)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(needs())
 def test_the_charge_of_the_timeline_is_the_sum_by_hand(need):
     line = build_timeline(need)
@@ -246,7 +246,7 @@ def test_the_charge_of_the_timeline_is_the_sum_by_hand(need):
         assert drawn == pytest.approx(by_hand, rel=1e-9, abs=1e-6)  # rounding of some hundred sums
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(needs())
 def test_a_surge_lasts_its_time_once_each_stretch_of_being_on(need):
     line = build_timeline(need)

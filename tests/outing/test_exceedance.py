@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.outing.build import build_timeline
@@ -178,14 +178,12 @@ traces = st.one_of(
 )
 
 
-@settings(deadline=None)
 @given(traces, st.lists(st.floats(0.5, 250.0), min_size=2, max_size=8))
 def test_longest_run_never_grows_with_the_level(trace, level_a):
     duration_s = longest_run_s(trace, np.sort(level_a))
     assert (np.diff(duration_s) <= 1e-9).all()  # rounding of a crossing
 
 
-@settings(deadline=None)
 @given(traces, st.floats(0.5, 250.0))
 def test_the_longest_run_is_that_of_a_fine_sampling(trace, level):
     begin_s, end_s = trace.edges_s[:-1], trace.edges_s[1:]
@@ -202,7 +200,6 @@ def test_the_longest_run_is_that_of_a_fine_sampling(trace, level):
     assert longest_run_s(trace, level)[0] == pytest.approx(sampled_s, abs=2.0 * step_s)
 
 
-@settings(deadline=None)
 @given(traces, st.floats(1.0, 400.0))
 def test_rolling_rms_is_not_below_any_window_tried(trace, window_s):
     total_s = trace.edges_s[-1] - trace.edges_s[0]
@@ -223,13 +220,11 @@ def test_rolling_rms_is_not_below_any_window_tried(trace, window_s):
         assert tried <= best + 1e-6 * (1.0 + best)  # differences of integrals of up to 5e8 A2 s
 
 
-@settings(deadline=None)
 @given(traces)
 def test_rms_is_never_below_the_mean(trace):
     assert rms_a(trace) >= mean_a(trace) * (1 - 1e-12)  # rounding
 
 
-@settings(deadline=None)
 @given(traces)
 def test_cutting_every_piece_in_two_changes_no_point(trace):
     whole, cut = points(trace), points(split_in_two(trace))
@@ -240,7 +235,6 @@ def test_cutting_every_piece_in_two_changes_no_point(trace):
         assert one.duration_s == pytest.approx(other.duration_s, rel=1e-6, abs=1e-3)
 
 
-@settings(deadline=None)
 @given(traces, st.floats(0.0, 1.0))
 def test_no_current_of_the_trace_is_milder_than_a_point(trace, share):
     runs = [point for point in points(trace) if point.basis == "run"]

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 import tomlkit
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.errors import InputRefused
@@ -266,7 +266,6 @@ def _places(value: object, path: tuple[object, ...] = ()) -> list[tuple[object, 
 PLACES = [place for place in _places(tomllib.loads(FULL)) if place]
 
 
-@settings(deadline=None)  # files are written and read
 @given(st.lists(st.tuples(st.sampled_from(PLACES), st.sampled_from(ENTRIES)), min_size=1, max_size=3))
 def test_whatever_is_written_at_a_key_gives_a_record_or_a_refusal(
     changes: list[tuple[tuple, object]],

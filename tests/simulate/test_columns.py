@@ -28,7 +28,7 @@ def packs(count: int, seed: int):
     ]  # fmt: skip
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(seed=st.integers(0, 10**6), place=st.integers(0, 6), warms=st.booleans())
 def test_a_scenario_ends_the_same_alone_and_among_others(seed, place, warms):
     crowd = packs(7, seed)

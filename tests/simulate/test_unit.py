@@ -44,7 +44,6 @@ def curves_of(curve: CurveTable) -> np.ndarray:
     return curve.tables(np.arange(len(curve.volts)))
 
 
-@settings(deadline=None)  # the first call compiles
 @given(table=rows, soc=st.floats(-0.5, 1.5))
 def test_compiled_look_up_is_the_table_s_own(table, soc):
     curve = CurveTable(table)
@@ -53,7 +52,6 @@ def test_compiled_look_up_is_the_table_s_own(table, soc):
         assert compiled_look_up(curves_of(curve), row, soc) == pytest.approx((volts[0], slope[0]), rel=1e-12)
 
 
-@settings(deadline=None)  # the first call compiles
 @given(table=rows, soc=st.floats(0.0, 1.0))
 def test_integral_is_exact(table, soc):
     """Against numpy's trapezoid over the grid points up to soc and soc itself: exact for straight pieces."""
@@ -64,7 +62,6 @@ def test_integral_is_exact(table, soc):
         assert compiled_area(curves_of(curve), row, soc) == pytest.approx(exact, abs=1e-10)
 
 
-@settings(deadline=None)  # the first call compiles
 @given(table=rows, soc=st.floats(0.0, 1.0))
 def test_charge_of_a_voltage_inverts_the_curve(table, soc):
     curve = CurveTable(table)
@@ -80,7 +77,7 @@ def test_charge_of_a_voltage_beyond_the_ends_is_empty_or_full():
     assert compiled_soc_at(table, 20.0) == 1.0
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     time_s=st.floats(0.1, 5e3),
     amps=st.floats(-50.0, 200.0),
@@ -101,7 +98,7 @@ def test_charge_and_gap_after_any_time_are_the_exact_solution(time_s, amps, gap,
     assert after[:3] == pytest.approx(done.y[:, -1], rel=1e-6, abs=1e-8)  # the yardstick's own tolerance
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 @given(amps=st.floats(1.0, 80.0), longest=st.floats(20.0, 600.0))
 def test_one_long_step_of_a_steady_pack_is_many_short_ones(amps, longest):
     """Without heat every state's answer to a constant current is exact whatever the step."""

@@ -60,7 +60,7 @@ def test_a_window_is_held_for_its_own_length_and_a_pull_a_second_longer():
     assert time_to_show(4.0, meter) == 6.0
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     current=st.floats(1.0, 400.0).map(lambda value: round(value, 1)),
     seconds=st.integers(1, 5000).map(float),

@@ -19,7 +19,7 @@ from planner.verdict.check import GOOD, WORST_FIRST
 from tests.verdict.invented_records import AH, CLAMP, LOAD, UNIT, WARM_K, hold, need
 
 DRAWS = 60
-few = settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+few = settings(max_examples=8, suppress_health_check=[HealthCheck.too_slow])
 
 needs = st.builds(
     need, st.floats(1.0, 60.0), st.floats(0.6, 6.0), st.sampled_from([0.0, 60.0, 110.0, 150.0, 190.0]),
@@ -154,7 +154,7 @@ def test_a_worse_shunt_never_makes_energy_surer(outing, worse):
         assert every(after)["energy"] != "fits" or abs(before.covered.completes - 0.9) < 0.1
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6)
 @given(worse=st.floats(2.0, 8.0))
 def test_a_worse_shunt_never_narrows_the_charge_of_the_buyers_unit(worse):
     blunt = replace(LOAD, current_gain=worse * 0.005)

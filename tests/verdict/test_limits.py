@@ -149,7 +149,7 @@ def test_the_longest_pull_is_the_longest_test_that_covers_it(tmp_path, sturdy):
 
 
 @pytest.mark.slow
-@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     unit=st.sampled_from([STURDY, WEAK_LEADS]),
     current=st.floats(5.0, 150.0),

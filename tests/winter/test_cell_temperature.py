@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from numba import njit
 from scipy.integrate import solve_ivp
@@ -181,7 +181,6 @@ def test_30_w_on_an_open_battery_gains_13_4_kelvin_and_never_arrives():
     assert held == pytest.approx(38.1, abs=0.05)
 
 
-@settings(deadline=None)  # the first call compiles
 @given(
     st.floats(-20.0, 15.0), st.floats(-20.0, 15.0), st.floats(0.3, 3.0), st.floats(0.5, 4.0),
     st.floats(20.0, 150.0), st.booleans(),
@@ -217,7 +216,6 @@ def test_a_heater_with_nothing_to_feed_it_stays_off():
     assert (cell, energy) == (pytest.approx(-12.0), 0.0)
 
 
-@settings(deadline=None)  # the first call compiles
 @given(st.floats(0.0, 0.5), st.floats(5.01, 30.0))
 def test_cells_held_at_target_go_up_with_air_that_is_warmer(span, air):
     heater = Heater(60.0, ZERO_K + 5.0, ZERO_K + 5.0 + span)

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from numba import njit
 
@@ -42,7 +42,6 @@ def _step(was_open, cell_k, block_k, resume_k):
     return gate_step(was_open, cell_k, block_k, resume_k)
 
 
-@settings(deadline=None)  # the first call compiles
 @given(cells_c, st.floats(-10.0, 10.0), st.floats(0.0, 10.0))
 def test_all_at_once_is_the_same_as_hour_by_hour(cells, block, span):
     history = np.array(cells)

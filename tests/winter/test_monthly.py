@@ -13,7 +13,7 @@ months = st.lists(st.floats(-20.0, 25.0), min_size=12, max_size=12)
 swings = st.lists(st.floats(0.0, 20.0), min_size=12, max_size=12)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(months, swings)
 def test_every_month_has_the_mean_that_was_stated(means, swing):
     air = air_from_months(tuple(m + ZERO_K for m in means), tuple(swing))

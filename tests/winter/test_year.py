@@ -190,7 +190,7 @@ def test_a_day_indoors_before_charging_opens_the_gate(tested):
     assert tested.given.hours_blocked[0, 0] > 900
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @example(0.0, 0.5, 0.0, 0.0625, 12.0, 1.0)  # two hours more blocked, and less charge missed in the year
 @given(
     st.floats(-6.0, 4.0), st.floats(0.0, 4.0), st.floats(0.0, 4.0), st.floats(0.0, 3.0),
