@@ -33,6 +33,7 @@ TRIPS = "trips"
 WORST_FIRST = (TRIPS, CONFLICT, UNTESTED, WITHIN_METER_ERROR, DEMONSTRATED)
 
 Speaks = Callable[[Pass], bool]
+TIE_DIGITS = 6  # of an ampere: closer currents are one and the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +193,8 @@ def worst(points: Sequence[tuple[float, float]], zones: Sequence[Zone]) -> int:
     def badness(index: int) -> tuple[int, float, float, float]:
         zone, (current_a, duration_s) = zones[index], points[index]
         margin_a = math.inf if zone.margin_a is None else zone.margin_a
-        return WORST_FIRST.index(zone.name), margin_a, -current_a, -duration_s
+        # a steady pull and its own mean square differ by the last digits only: the longer of them decides
+        return WORST_FIRST.index(zone.name), round(margin_a, TIE_DIGITS), -round(current_a, TIE_DIGITS), -duration_s
 
     if len(points) != len(zones):
         raise ValueError(f"{len(points)} points, {len(zones)} zones")

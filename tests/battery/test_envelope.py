@@ -13,6 +13,7 @@ from planner.battery.envelope import (
     TRIPS,
     UNTESTED,
     WITHIN_METER_ERROR,
+    Envelope,
     build_envelope,
     classify,
     covering_passes,
@@ -292,6 +293,15 @@ def test_the_worst_zone_decides_and_ties_go_to_the_least_margin():
     assert worst(points, [classify(envelope, *point) for point in points]) == 4
     points.append((185.0, 15.0))
     assert worst(points, [classify(envelope, *point) for point in points]) == 5
+
+
+def test_of_a_steady_pull_and_its_own_mean_square_the_longer_decides():
+    # the root of a mean of squares is off in its last digit; the hold that settles it must last as long as the pull
+    points = [(70.0, 1200.0), (70.0 * (1.0 + 1e-14), 300.0), (70.0, 900.0)]
+    for envelope, name in ((Envelope((), ()), "untested"), (build_envelope(UNIT_ONE), "demonstrated")):
+        zones = [classify(envelope, *point) for point in points]
+        assert {zone.name for zone in zones} == {name}
+        assert worst(points, zones) == 0
 
 
 def test_the_worst_of_nothing_is_refused():
