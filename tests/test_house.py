@@ -175,3 +175,13 @@ def test_every_question_has_its_words_in(table: str) -> None:
 
 def test_every_kind_of_load_can_be_chosen_in_the_form() -> None:
     assert set(KIND_WORDS) == set(KINDS)
+
+
+def test_every_requirement_has_its_reason_in_the_guide() -> None:
+    lines = (ROOT / "requirements.txt").read_text(encoding="utf-8").splitlines()
+    required = {re.split(r"[<>=]", line)[0] for line in lines if line[:1].isalpha()}
+    _, _, after = GUIDE.partition("## What it stands on")
+    rows = [line.split("|") for line in after.partition("\n## ")[0].splitlines() if line.startswith("| ")]
+    told = {name.strip() for row in rows[1:] for name in row[1].split(",")}
+    assert required == told
+    assert all(row[2].strip() and row[3].strip() for row in rows)
