@@ -5,7 +5,7 @@ it are parallel branch and unit in series, so that one unit is simply shape (1, 
 
     V        = U(x) - I R0(T) - v,         x = (soc - s - (1 - g)) / g,  g = g(T)
     dsoc/dt  = -I / Q
-    ds_i/dt  = (k_i I / Q - s_i) / tau_i   two states of the diffusion gap
+    ds_i/dt  = (k_i I / Q - s_i) / (lag tau_i)   two states of the diffusion gap
     dv/dt    = (I R1(T) - v) / tau_RC      one a pair
     C dT/dt  = I (U(soc) - V) - G (T - T_ambient)
 
@@ -51,7 +51,8 @@ class Circuit:
     curve, offset : open-circuit curves, and where each unit's row starts: row * (GRID + 1), integers.
     charge_c : Q. metal_ohm : leads and switch at 20 degC. cell_ohm : cells at reference_k.
     pair_ohm, pair_tau_s : (pairs, ..., n) at reference_k.
-    diffusion_tau_s : tau_D at reference_k. activation_k, diffusion_activation_k : E / R of the cold laws.
+    diffusion_tau_s : tau_D at reference_k. gap_lag : factor on the gap's time constants, 1 of one diffusion element;
+    its steady value does not hang on it. activation_k, diffusion_activation_k : E / R of the cold laws.
     cold_from_k : (bands, 1...) warm edges of the bands of g; cold_width_k their widths;
     cold_loss_per_k : (bands, ..., n) fall of g per kelvin inside each band.
     heat_capacity_j_per_k, conductance_w_per_k : of one unit to the air around.
@@ -65,6 +66,7 @@ class Circuit:
     pair_ohm: Floats
     pair_tau_s: Floats
     diffusion_tau_s: Floats
+    gap_lag: Floats
     activation_k: Floats
     diffusion_activation_k: Floats
     reference_k: float
@@ -95,8 +97,8 @@ class Circuit:
 
 
 _SCENARIO_FIELDS = (
-    "offset", "charge_c", "metal_ohm", "cell_ohm", "pair_ohm", "pair_tau_s", "diffusion_tau_s", "activation_k",
-    "diffusion_activation_k", "cold_from_k", "cold_width_k", "cold_loss_per_k", "heat_capacity_j_per_k",
+    "offset", "charge_c", "metal_ohm", "cell_ohm", "pair_ohm", "pair_tau_s", "diffusion_tau_s", "gap_lag",
+    "activation_k", "diffusion_activation_k", "cold_from_k", "cold_width_k", "cold_loss_per_k", "heat_capacity_j_per_k",
     "conductance_w_per_k",
 )  # fmt: skip
 
@@ -167,7 +169,7 @@ class Decay:
 
 def decay(circuit: Circuit, warm: Warmth, time_s: Floats | float) -> Decay:
     """Exact exponential factors over time_s [s] at the temperature of warm; times and units broadcast."""
-    turns = time_s / warm.diffusion_tau_s
+    turns = time_s / (warm.diffusion_tau_s * circuit.gap_lag)
     gap_1, gap_2 = np.exp(turns * (-1.0 / GAP_TAU[0])), np.exp(turns * (-1.0 / GAP_TAU[1]))
     pair = np.exp(-time_s / circuit.pair_tau_s)
     slowness = warm.diffusion_tau_s / circuit.charge_c

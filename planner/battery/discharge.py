@@ -87,7 +87,8 @@ def _terminal_v(circuit: Circuit, run: BenchRun, time: Floats, current: Floats, 
     """Terminal voltage (POINTS, 1, r) at cell temperatures temp; every state's closed form from rest."""
     warm = warmth(circuit, temp)
     k_1, tau_1, k_2, tau_2 = gap_constants(warm.diffusion_tau_s)
-    gap = (current / circuit.charge_c) * (k_1 * (1.0 - np.exp(-time / tau_1)) + k_2 * (1.0 - np.exp(-time / tau_2)))
+    since = time / circuit.gap_lag
+    gap = (current / circuit.charge_c) * (k_1 * (1.0 - np.exp(-since / tau_1)) + k_2 * (1.0 - np.exp(-since / tau_2)))
     x = reading(warm, run.start_soc - charge / circuit.charge_c, gap)
     seen, _ = circuit.curve.look_up(x, circuit.offset)
     seen = seen + np.where(x < 0.0, x * 10.0, 0.0)  # keeps falling past empty, so that the end is found

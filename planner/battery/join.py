@@ -13,7 +13,7 @@ from planner.battery.curve import GRID, CurveTable
 Floats = NDArray[np.float64]
 
 _PLAIN = (
-    "charge_c", "metal_ohm", "cell_ohm", "diffusion_tau_s", "activation_k", "diffusion_activation_k",
+    "charge_c", "metal_ohm", "cell_ohm", "diffusion_tau_s", "gap_lag", "activation_k", "diffusion_activation_k",
     "heat_capacity_j_per_k", "conductance_w_per_k",
 )  # fmt: skip
 # fields with an axis of their own in front, and what an empty place there holds

@@ -87,6 +87,7 @@ def layout(charge_c: float, mass_kg: float | None, mass_known: bool, pairs: int,
         ("metal_ohm", Guess(per_ah(prior.METAL_OHM_AH, charge_c), prior.METAL_OHM_AH.spread)),
         ("cell_ohm", Guess(per_ah(prior.CELL_OHM_AH, charge_c), prior.CELL_OHM_AH.spread)),
         ("diffusion_tau_s", prior.DIFFUSION_TAU_S),
+        ("gap_lag", prior.GAP_LAG),
         ("activation", prior.ACTIVATION_J_PER_MOL),
         ("diffusion_activation", prior.DIFFUSION_ACTIVATION_J_PER_MOL),
         ("curve_shift_v", Guess(0.0, prior.CURVE_SHIFT_V, logarithmic=False)),
@@ -135,6 +136,7 @@ def circuit_of(plan: Layout, theta: Floats, reference: Reference) -> Circuit:
         pair_ohm=pair_ohm,
         pair_tau_s=pair_tau,
         diffusion_tau_s=unit(plan.column(theta, "diffusion_tau_s")),
+        gap_lag=unit(plan.column(theta, "gap_lag")),
         activation_k=unit(plan.column(theta, "activation") / GAS_CONSTANT),
         diffusion_activation_k=unit(plan.column(theta, "diffusion_activation") / GAS_CONSTANT),
         reference_k=RESISTANCE_REFERENCE_K,
@@ -174,7 +176,8 @@ def _along(plan: Layout, theta: Floats, reference: Reference, time_s: Floats) ->
     )
     sag = amps * (metal[:, np.newaxis] + cells * factor)
     k_1, tau_1, k_2, tau_2 = gap_constants(plan.column(theta, "diffusion_tau_s")[:, np.newaxis] * slower)
-    gap = amps * (k_1 * (1.0 - np.exp(-time_s / tau_1)) + k_2 * (1.0 - np.exp(-time_s / tau_2)))
+    answered_s = time_s / plan.column(theta, "gap_lag")[:, np.newaxis]
+    gap = amps * (k_1 * (1.0 - np.exp(-answered_s / tau_1)) + k_2 * (1.0 - np.exp(-answered_s / tau_2)))
     return sag, gap
 
 

@@ -43,6 +43,12 @@ PAIR_OHM_AH = Guess(0.17, 0.50)
 PAIR_TAUS_S = (Guess(80.0, 0.7), Guess(8.0, 0.6), Guess(300.0, 0.6))  # assumption, likewise
 # tau_D runs from about 200 s to 1,700 s on published simulated cells
 DIFFUSION_TAU_S = Guess(600.0, 0.55)
+# what the gap's time constants are multiplied by, its steady value left alone. One diffusion element has 1; a porous
+# electrode's gap is that of several in series (particles, electrolyte, current collector to separator), whose steady
+# values add up while each recovers by its own R^2/D, so steady discharges do not tell how fast it comes and goes. The
+# electrochemical model of the tests (Doyle-Fuller-Newman, Prada2013) in pulses of five minutes comes and goes as with
+# 2.0, twice that of its own steady gap; the other way round is taken to be as likely (assumption)
+GAP_LAG = Guess(1.0, 0.6)
 # 20 kJ/mol in the circuit library's demonstration set, 33.8 for LFP charge transfer (charging; Electrochimica
 # Acta 60 (2012) 269-273): the mixture of electrolyte and transfer lies between
 ACTIVATION_J_PER_MOL = Guess(25e3, 7e3, logarithmic=False)

@@ -17,6 +17,7 @@ PARAMETERS: Mapping[str, tuple[str, str]] = {
     "pair_ohm": ("how far the voltage sinks within a minute of load", "step"),
     "pair_tau": ("how fast the voltage sinks under load", "step"),
     "diffusion_tau_s": ("how much charge a hard draw leaves behind", "rate"),
+    "gap_lag": ("how fast the charge that a hard draw leaves behind comes back in a pause", "pulses"),
     "curve_shift_v": ("the voltage along the discharge", "curve"),
     "activation": ("how the resistance grows in the cold", "cold step"),
     "diffusion_activation": ("how much more a hard draw leaves behind in the cold", "cold"),
@@ -29,6 +30,7 @@ PARAMETERS: Mapping[str, tuple[str, str]] = {
 _TESTS = {
     "step": "a current step on the bench: the voltage at a small and at a large current, read after 1 and 10 seconds",
     "rate": "a full discharge at the current of this outing",
+    "pulses": "a full discharge in pulls and pauses like those of this outing, with its log kept",
     "curve": "a full discharge with its voltage written down along the way",
     "cold step": "a current step with the battery inside as cold as in this outing",
     "cold": "a full discharge with the battery inside as cold as in this outing",

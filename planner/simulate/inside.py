@@ -13,6 +13,7 @@ from planner.simulate.tables import (
     BEFORE,
     CELL,
     FINAL,
+    GAP_LAG,
     HEAT_CAPACITY,
     HOLD,
     INSIDE,
@@ -74,7 +75,7 @@ def voltage_inside(now: Now, time_s: float, span_s: float, linear: bool, wiring_
         amps = now.branch[OVER_STEP, u // series]
         warming = (now.state[AFTER, u, TEMP] - state[TEMP]) * warmed_share(unit, time_s, span_s)
         warm_unit(unit, pairs, now.s[REFERENCE_K], state[TEMP] + 0.5 * warming, warm)
-        left_1, left_2 = gap_left(warm[TAU_D], time_s)
+        left_1, left_2 = gap_left(warm[TAU_D] * unit[GAP_LAG], time_s)
         carry(unit, state, warm[TAU_D], amps, time_s, left_1, left_2, there)
         for p in range(pairs):
             fade = math.exp(-time_s / unit[PARAMETERS + 2 * p + 1])

@@ -31,9 +31,9 @@ CUTOUTS = ("inverter_s", "inverter_charge_c", "inverter_soc", "left_off_s")
 def units_of(circuit: Circuit, shape: Shape) -> Floats:
     """The circuit's parameters, scenario by scenario, (n, u, parameters)."""
     columns = [
-        circuit.charge_c, circuit.metal_ohm, circuit.cell_ohm, circuit.diffusion_tau_s, circuit.activation_k,
-        circuit.diffusion_activation_k, circuit.heat_capacity_j_per_k, circuit.conductance_w_per_k,
-        _rows_of(circuit)[1],
+        circuit.charge_c, circuit.metal_ohm, circuit.cell_ohm, circuit.diffusion_tau_s, circuit.gap_lag,
+        circuit.activation_k, circuit.diffusion_activation_k, circuit.heat_capacity_j_per_k,
+        circuit.conductance_w_per_k, _rows_of(circuit)[1],
     ]  # fmt: skip
     for ohm, tau_s in zip(circuit.pair_ohm, circuit.pair_tau_s, strict=True):
         columns += [ohm, tau_s]

@@ -85,8 +85,8 @@ class Results(NamedTuple):
 
 
 # in Rules.unit, then resistance and time constant of each pair, then edge, width and loss of each cold band
-CHARGE_C, METAL_OHM, CELL_OHM, TAU_D_WARM, ACTIVATION, TAU_ACTIVATION, HEAT_CAPACITY, TO_AIR, ROW = range(9)
-PARAMETERS = 9
+CHARGE_C, METAL_OHM, CELL_OHM, TAU_D_WARM, GAP_LAG, ACTIVATION, TAU_ACTIVATION, HEAT_CAPACITY, TO_AIR, ROW = range(10)
+PARAMETERS = 10
 # in Now.curves
 CURVE_V, CURVE_SLOPE, CURVE_AREA = 0, 1, 2
 # in Pieces.table, loads, inverters

@@ -27,6 +27,7 @@ from planner.simulate.tables import (
     FALL_PER_A,
     GAP_1,
     GAP_2,
+    GAP_LAG,
     HEAT_CAPACITY,
     HELD,
     LEFT_1,
@@ -112,7 +113,7 @@ def ahead(unit: Floats, state: Floats, warm: Floats, faded: Floats, half_s: floa
     faded : (1 + p,) factors over half_s.
     """
     charge_c, tau_d = unit[CHARGE_C], warm[TAU_D]
-    left_1, left_2 = gap_left(tau_d, half_s)
+    left_1, left_2 = gap_left(tau_d * unit[GAP_LAG], half_s)
     answered_s = half_s + tau_d * (K_1 * (1.0 - left_1) + K_2 * (1.0 - left_2))
     gap = state[GAP_1] * left_1 + state[GAP_2] * left_2
     pairs, pair_ohm = 0.0, 0.0
@@ -137,9 +138,9 @@ def tangent(curves: Floats, unit: Floats, amps: float, found: Floats) -> bool:
 
 
 @inlined
-def gap_left(tau_d_s: float, time_s: float) -> tuple[float, float]:
-    """What is left of each gap state after time_s [s]."""
-    return math.exp(-time_s / (TAU_1 * tau_d_s)), math.exp(-time_s / (TAU_2 * tau_d_s))
+def gap_left(lag_s: float, time_s: float) -> tuple[float, float]:
+    """What is left of each gap state after time_s [s]; lag_s : tau_D, times what the gap lags behind it."""
+    return math.exp(-time_s / (TAU_1 * lag_s)), math.exp(-time_s / (TAU_2 * lag_s))
 
 
 @inlined

@@ -106,3 +106,12 @@ def test_warming_gives_the_charge_back(soc, kelvin):
 
 def test_gas_constant_is_the_one_of_the_table():
     assert GAS_CONSTANT == pytest.approx(8.314462618, abs=1e-9)  # CODATA 2018
+
+
+def test_the_lag_of_the_gap_leaves_its_steady_value_and_stretches_its_time():
+    warm = warmth(CIRCUIT, np.full(SHAPE, 298.15))
+    lagging = dataclasses.replace(CIRCUIT, gap_lag=np.full(SHAPE, 2.0))
+    for time_s in (10.0, 300.0, 1e7):
+        slow, plain = decay(lagging, warm, 2.0 * time_s), decay(CIRCUIT, warm, time_s)
+        for name in ("gap_1", "gap_2", "gap_1_per_a", "gap_2_per_a"):
+            assert getattr(slow, name).item() == pytest.approx(getattr(plain, name).item()), name

@@ -74,6 +74,7 @@ def test_no_fit_gives_a_resistance_or_a_charge_below_zero(
         "pair_ohm",
         "pair_tau_s",
         "diffusion_tau_s",
+        "gap_lag",
         "heat_capacity_j_per_k",
     ):
         values = getattr(circuit, name)

@@ -38,7 +38,7 @@ def equations(fitted: Fitted):
     """Numbers of one unit, its pairs' resistance and time, its laws at a state, and its curve."""
     circuit = fitted.circuit(fitted.centre[np.newaxis])
     one = {name: float(getattr(circuit, name)[0, 0, 0]) for name in (
-        "charge_c", "metal_ohm", "cell_ohm", "diffusion_tau_s", "activation_k", "diffusion_activation_k",
+        "charge_c", "metal_ohm", "cell_ohm", "diffusion_tau_s", "gap_lag", "activation_k", "diffusion_activation_k",
         "heat_capacity_j_per_k", "conductance_w_per_k")}  # fmt: skip
     pairs = [
         (float(r[0, 0, 0]), float(t[0, 0, 0]))
@@ -80,6 +80,7 @@ def coupled(fitted: Fitted, start_soc: float, at_s: list[float]) -> np.ndarray:
         ):
             z, s_1, s_2, temp = row[:4]
             k_1, t_1, k_2, t_2 = gap_states(tau)
+            t_1, t_2 = t_1 * one["gap_lag"], t_2 * one["gap_lag"]
             per_s = amp / one["charge_c"]
             heat = amp * (open_v(z) - (bus + amp * lead))
             lost = one["conductance_w_per_k"] * (temp - AIR_K)

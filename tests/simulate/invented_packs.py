@@ -57,6 +57,7 @@ def circuit_of(packs: Sequence[CircuitParameters]) -> Circuit:
         pair_ohm=each("r1_ohm")[np.newaxis],
         pair_tau_s=each("tau1_s")[np.newaxis],
         diffusion_tau_s=np.maximum(each("tau_d_s"), 1e-3),
+        gap_lag=np.ones((1, 1, 1)),
         activation_k=each("activation_j_per_mol", 1.0 / GAS_CONSTANT),
         diffusion_activation_k=each("tau_d_activation_j_per_mol", 1.0 / GAS_CONSTANT),
         reference_k=WARM_K,

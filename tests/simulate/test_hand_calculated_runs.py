@@ -6,16 +6,18 @@ The figures beside the checks are Ohm's law, exponentials and sums over the curv
 from __future__ import annotations
 
 import dataclasses
+import math
 
 import numpy as np
 import pytest
 
+from planner.battery.circuit import gap_constants
 from planner.battery.draws import normals
 from planner.outing.motor import motor_current_a
 from planner.outing.schema import Load
 from tests.oracles.circuit_truth import CircuitParameters
 from tests.oracles.pieces import LoadPiece, steady
-from tests.simulate.invented_packs import WARM_K, run
+from tests.simulate.invented_packs import PACK, WARM_K, circuit_of, run
 from tests.simulate.test_hand_calculated_unit import AH, CHARGE_C, OPEN_V, STEADY_OHM, STILL, units
 
 SETTLED = CircuitParameters(tuple(OPEN_V), tuple(OPEN_V.values()), CHARGE_C, r_cell_ohm=STEADY_OHM)
@@ -117,3 +119,24 @@ def test_drawn_runtimes_have_the_quantiles_of_a_lognormal():
     hours = 103.4 * 0.88 / 17.667 * np.exp(normal @ np.array([0.03584, 0.03, -0.12]))
     assert np.percentile(hours, [10, 50, 90]) == pytest.approx([4.37, 5.15, 6.07], rel=0.01)
     assert np.log(hours).std() == pytest.approx(0.1288, rel=0.02)
+
+
+@pytest.mark.parametrize("lag", [0.5, 1.0, 2.0])
+def test_in_pulses_the_gap_comes_and_goes_by_its_lag(lag):
+    """The two gap states and the pair by their own exponentials, half a second at a time."""
+    pulses = [LoadPiece(300.0, current_a=100.0), LoadPiece(300.0)]
+    circuit = dataclasses.replace(circuit_of([PACK]), gap_lag=np.full((1, 1, 1), lag))
+    found = float(run(circuit, pulses).end_s[0])
+    k_1, tau_1, k_2, tau_2 = (float(value) for value in gap_constants(PACK.tau_d_s))
+    gains, fades = np.array([k_1, k_2]) / PACK.q_c, np.exp(-0.5 / (lag * np.array([tau_1, tau_2])))
+    soc, gap, pair_v, time_s, volts = 1.0, np.zeros(2), 0.0, 0.0, 14.0
+    ohm = PACK.lead_ohm(298.15) + PACK.r_cell_ohm
+    while volts > 10.0:
+        amps = 100.0 if time_s % 600.0 < 300.0 else 0.0
+        gap = gains * amps + (gap - gains * amps) * fades
+        settled = amps * PACK.r1_ohm
+        pair_v = settled + (pair_v - settled) * math.exp(-0.5 / PACK.tau1_s)
+        soc, time_s = soc - 0.5 * amps / PACK.q_c, time_s + 0.5
+        volts = float(np.interp(soc - gap.sum(), PACK.ocv_z, PACK.ocv_v)) - amps * ohm - pair_v
+    print(f"lag {lag}: {found:.1f} s, by hand {time_s:.1f} s")
+    assert found == pytest.approx(time_s, abs=5.0)  # half a second of the hand's, and the engine's step
