@@ -51,6 +51,6 @@ def test_a_discharge_without_voltages_has_none() -> None:
 def test_the_chart_says_how_far_the_model_follows() -> None:
     figure = residual_figure(Residual("capacity_test.2", np.array([3600.0, 7200.0]), np.array([0.003, -0.004])))
     # hand: root mean square of 3 and 4 mV is 3.54 mV
-    assert "capacity_test.2" in figure.title and "4 mV (root mean square)" in figure.title
+    assert "full discharge 2" in figure.title and "4 mV (root mean square)" in figure.title
     assert list(figure.table["Measured less model (mV)"]) == [3.0, -4.0]
     assert list(figure.table["Charge taken out (Ah)"]) == [1.0, 2.0]
