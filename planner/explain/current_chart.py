@@ -74,7 +74,7 @@ def current_map_figure(assessment: Assessment) -> Figure:
 
 
 def _need_rows(peak: Peak) -> list[Spec]:
-    """The outing's points, the longest first and of these the least current."""
+    """The outing's points, the shortest first and of equals the hardest."""
     found = [
         {
             "amps": float(point.current_a), "seconds": float(point.duration_s), "basis": point.basis,

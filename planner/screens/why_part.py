@@ -11,13 +11,27 @@ from planner.explain.entry_names import ENTRY_NAMES
 from planner.explain.glossary import EVIDENCE, TERMS, VERDICTS
 from planner.explain.reasoning import Step, chains, numbers_text, step_text
 from planner.screens.opening import opening
-from planner.screens.place_names import EDITORS
 from planner.screens.plain_text import plain
-from planner.screens.state import BATTERY
+from planner.screens.state import BATTERY, CLIMATE, OUTING
 from planner.screens.unit_choice import said
 from planner.verdict.assess import Assessment
 
 ENTER = "planner/screens/enter_page.py"
+# which editor holds a table of a file
+EDITORS = {
+    "capacity_test": BATTERY,
+    "current_test": BATTERY,
+    "step_test": BATTERY,
+    "terminal_test": BATTERY,
+    "cold_charge_test": BATTERY,
+    "charge_test": BATTERY,
+    "load": OUTING,
+    "get_home": OUTING,
+    "wiring": OUTING,
+    "bank": OUTING,
+    "reserve": OUTING,
+    "climate": CLIMATE,
+}
 AT_THE_TOP = ("reserve", "climate")
 
 
