@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -85,9 +86,7 @@ def fit_terminals(record: Record) -> TerminalModel | None:
     rise_k, tau_s, u_rise, u_tau, correlation = fitted or _fit_rise(readings)
     if not rise_k > 0.0:
         return None
-    return TerminalModel(
-        reference_a, rise_k, tau_s, u_rise, u_tau, correlation, warnings=tuple(warnings)
-    )
+    return TerminalModel(reference_a, rise_k, tau_s, u_rise, u_tau, correlation, warnings=tuple(warnings))
 
 
 def three_point_fit(step_s: float, rises_k: Sequence[float]) -> tuple[float, float] | None:
@@ -128,28 +127,25 @@ def repeat_to_steady(
     acts by its mean square, so keep moving pieces short against tau.
     Source: hand calculation, the rise after a trace is linear in the rise before it.
     """
-    heat, decay = _pieces(edges_s, start_a, end_a, model)
-    once = _accumulate(heat, decay, np.float64(0.0))
-    start = once[..., -1] / (1.0 - np.prod(decay, axis=-1))
-    return _accumulate(heat, decay, start)
+    return _repeated(edges_s, start_a, end_a, model, model.tau_s)
 
 
-def peak_uncertainty(edges_s: ArrayLike, start_a: ArrayLike, end_a: ArrayLike, model: TerminalModel) -> float:
-    """Relative standard uncertainty of the largest rise of a trace that repeats for ever; shapes (m + 1,), (m,).
+def peak_rise(
+    edges_s: ArrayLike, start_a: ArrayLike, end_a: ArrayLike, model: TerminalModel
+) -> tuple[float, float]:
+    """Largest rise [K] of a trace that repeats for ever, and its relative standard uncertainty; shapes (m + 1,), (m,).
 
     Steady rise and time constant together, as they were fitted: a short load is told by their ratio, a long one by the
     steady rise alone. Never less than that of the steady rise, as the square law's own error is in neither.
     Source: JCGM 100:2008 5.2.2, sensitivity to the time constant by a difference over 2 %.
     """
-    peaks = [
-        float(repeat_to_steady(edges_s, start_a, end_a, replace(model, tau_s=model.tau_s * factor)).max())
-        for factor in (1.0 - TAU_STEP, 1.0, 1.0 + TAU_STEP)
-    ]
-    if not peaks[1] > 0.0:
-        return model.u_rise_rel
-    by_tau = (peaks[2] - peaks[0]) / (2.0 * TAU_STEP * peaks[1])
+    taus = model.tau_s * np.array([[1.0 - TAU_STEP], [1.0], [1.0 + TAU_STEP]])
+    lower, peak, upper = map(float, _repeated(edges_s, start_a, end_a, model, taus).max(axis=-1))
+    if not peak > 0.0:
+        return peak, model.u_rise_rel
+    by_tau = (upper - lower) / (2.0 * TAU_STEP * peak)
     correlation = [[1.0, model.correlation], [model.correlation, 1.0]]
-    return max(model.u_rise_rel, combine([model.u_rise_rel, by_tau * model.u_tau_rel], correlation))
+    return peak, max(model.u_rise_rel, combine([model.u_rise_rel, by_tau * model.u_tau_rel], correlation))
 
 
 def rms_current_a(edges_s: ArrayLike, start_a: ArrayLike, end_a: ArrayLike) -> Floats:
@@ -295,23 +291,21 @@ def _rise(times_s: Floats, rise_ss_k: float, tau_s: float) -> Floats:
     return np.asarray(-rise_ss_k * np.expm1(-times_s / tau_s))
 
 
-def _pieces(
-    edges_s: ArrayLike,
-    start_a: ArrayLike,
-    end_a: ArrayLike,
-    model: TerminalModel,
-) -> tuple[Floats, Floats]:
-    """Steady rise each piece pulls towards [K], and the share of the rise it leaves; both (..., m)."""
+def _repeated(
+    edges_s: ArrayLike, start_a: ArrayLike, end_a: ArrayLike, model: TerminalModel, tau_s: ArrayLike
+) -> Floats:
+    """As `repeat_to_steady`, for time constants [s] that broadcast with the pieces (..., m)."""
     lengths = np.diff(np.asarray(edges_s, dtype=np.float64))
     heat = model.rise_ss_k * mean_square_a2(start_a, end_a) / model.current_a**2
-    heat, decay = np.broadcast_arrays(heat, np.exp(-lengths / model.tau_s))
-    return heat, decay
+    heat, decay = np.broadcast_arrays(heat, np.exp(-lengths / np.asarray(tau_s, dtype=np.float64)))
+    rows = zip(*(each.reshape(-1, each.shape[-1]).tolist() for each in (heat, decay)), strict=True)
+    after = np.array([list(accumulate(zip(*row, strict=True), _after, initial=0.0)) for row in rows])
+    after, left = after.reshape(*heat.shape[:-1], -1), np.cumprod(decay, axis=-1)
+    start = after[..., -1:] / (1.0 - left[..., -1:])
+    return np.concatenate((start, after[..., 1:] + start * left), axis=-1)
 
 
-def _accumulate(heat: Floats, decay: Floats, start: Floats | np.float64) -> Floats:
-    rises = np.empty((*heat.shape[:-1], heat.shape[-1] + 1))
-    rises[..., 0] = start
-    for piece in range(heat.shape[-1]):
-        left = decay[..., piece]
-        rises[..., piece + 1] = heat[..., piece] + (rises[..., piece] - heat[..., piece]) * left
-    return rises
+def _after(rise_k: float, piece: tuple[float, float]) -> float:
+    """Rise [K] after a piece that pulls towards one and leaves a share of what there is."""
+    towards_k, left = piece
+    return towards_k + (rise_k - towards_k) * left

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from planner.battery.envelope import Envelope
 from planner.battery.terminals import (
     BOUND_WINDOW_S,
     TerminalModel,
     fits_by_bound,
-    peak_uncertainty,
-    repeat_to_steady,
+    peak_rise,
     rms_current_a,
     steady_rise_k,
 )
@@ -57,10 +54,9 @@ def _by_bound(batch: Batch, envelope: Envelope, trace: Trace) -> Check:
 
 def _by_reading(batch: Batch, model: TerminalModel, trace: Trace) -> Check:
     outing = batch.outing
-    rise = float(np.max(repeat_to_steady(trace.edges_s, trace.start_a, trace.end_a, model)))
+    rise, doubt = peak_rise(trace.edges_s, trace.start_a, trace.end_a, model)
     rms = float(rms_current_a(trace.edges_s, trace.start_a, trace.end_a))
     steady = float(steady_rise_k(model, rms))
-    doubt = peak_uncertainty(trace.edges_s, trace.start_a, trace.end_a, model)
     upper = rise * (1.0 + COVERAGE * doubt)
     worst, limit = outing.ambient_k + rise, outing.terminal_limit_k
     parts = {

@@ -16,7 +16,7 @@ from planner.battery.terminals import (
     TerminalModel,
     fit_terminals,
     fits_by_bound,
-    peak_uncertainty,
+    peak_rise,
     repeat_to_steady,
     rms_current_a,
     steady_rise_k,
@@ -249,7 +249,8 @@ def sampled_spread(edges, current, model):
 def test_the_peaks_doubt_is_that_of_sampling_rise_and_time_constant(correlation, on_s):
     model = dataclasses.replace(MODEL, u_rise_rel=0.05, u_tau_rel=0.1, correlation=correlation)
     edges, current = [0.0, on_s, on_s + 40_000.0], [120.0, 0.0]
-    ours = peak_uncertainty(edges, current, current, model)
+    peak, ours = peak_rise(edges, current, current, model)
+    assert peak == repeat_to_steady(edges, current, current, model).max()
     # 5 %: standard error of a standard deviation at 4000 is 1.1 %, and the second order of 10 % is left out
     assert ours == pytest.approx(max(sampled_spread(edges, current, model), 0.05), rel=0.05)
 
@@ -258,18 +259,18 @@ def test_a_short_load_is_less_sure_than_a_long_one_where_nothing_tells_the_time_
     # Hand calculation: a burst far below tau rises by R t / tau. One reading at 15/9 tau: u_R 12.0 %, of which 11.6 %
     # goes with tau's 30 %; so 30 - 11.6 = 18.4 %, and the probe's 2.9 % beside it: 18.6 %
     model = fit(ONE)
-    burst = peak_uncertainty([0.0, 1.0, 40_000.0], [150.0, 0.0], [150.0, 0.0], model)
+    _, burst = peak_rise([0.0, 1.0, 40_000.0], [150.0, 0.0], [150.0, 0.0], model)
     assert burst == pytest.approx(0.186, abs=0.002)
     # Held for long the time constant says nothing: the steady rise's own
-    held = peak_uncertainty([0.0, 40_000.0], [150.0], [150.0], model)
+    _, held = peak_rise([0.0, 40_000.0], [150.0], [150.0], model)
     assert held == pytest.approx(model.u_rise_rel, rel=1e-9)
     # Held as long as the reading took, the reading tells it to 2.9 %; the steady rise's own is kept
-    same = peak_uncertainty([0.0, 900.0, 40_000.0], [150.0, 0.0], [150.0, 0.0], model)
+    _, same = peak_rise([0.0, 900.0, 40_000.0], [150.0, 0.0], [150.0, 0.0], model)
     assert same == model.u_rise_rel
 
 
 def test_nothing_drawn_has_the_steady_rises_doubt():
-    assert peak_uncertainty([0.0, 60.0], [0.0], [0.0], MODEL) == MODEL.u_rise_rel
+    assert peak_rise([0.0, 60.0], [0.0], [0.0], MODEL) == (0.0, MODEL.u_rise_rel)
 
 
 # off, or a current that a meter could show: squares of 1e-160 A leave the range of floats, not of terminals
