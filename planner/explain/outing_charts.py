@@ -120,13 +120,18 @@ def _scaled(band: Band, factor: float) -> Band:
     return Band(band.middle * factor, band.low * factor, band.high * factor)
 
 
-def _columns(course: Course, band: Band) -> dict[str, list[Any]]:
+def _columns(course: Course, band: Band) -> dict[str, Floats]:
     scale, _ = time_unit(course.duration_s)
     digits = 6 if scale > SECONDS_PER_MINUTE else 4  # to 4 ms and 6 ms: a surge keeps its width
-    columns = {"t": np.round(course.time_s / scale, digits).tolist()}
-    columns |= {"middle": band.middle.round(3).tolist(), "low": band.low.round(3).tolist()}
-    when = [moment_text(second) for second in course.time_s.tolist()]
-    return {**columns, "high": band.high.round(3).tolist(), "when": when}
+    edges = {"middle": band.middle, "low": band.low, "high": band.high}
+    return {"t": np.round(course.time_s / scale, digits)} | {name: edge.round(3) for name, edge in edges.items()}
+
+
+def _pointer(course: Course, columns: dict[str, Floats]) -> dict[str, Any]:
+    """The moments that answer the pointer, each told in words."""
+    step = max(1, len(course.time_s) // POINTER_STOPS)
+    when = [moment_text(second) for second in course.time_s[::step].tolist()]
+    return {name: column[::step] for name, column in columns.items()} | {"when": when}
 
 
 def _table(course: Course, band: Band, unit: str) -> dict[str, Floats]:
@@ -159,9 +164,7 @@ def _layers(
     """
     scale, unit = time_unit(course.duration_s)
     columns = _columns(course, band)
-    step = max(1, len(course.time_s) // POINTER_STOPS)
-    pointer = {name: column[::step] for name, column in columns.items()}
-    data: dict[str, Columns] = {"course": columns, "pointer": pointer}
+    data: dict[str, Columns] = {"course": columns, "pointer": _pointer(course, columns)}
     x = field("t", f"Time from the start ({unit})", axis={"grid": False, "tickCount": 6},
               scale={"domain": [0.0, course.duration_s / scale], "nice": False})  # fmt: skip
     span = {"zero": True} if zero else {"domain": _volts(band, levels), "nice": False, "zero": False}

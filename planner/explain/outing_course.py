@@ -104,11 +104,11 @@ def _band(assessment: Assessment, values: Floats, when_ended: float) -> Band:
 
 
 def _edges(drawn: Floats) -> tuple[Floats, Floats]:
-    """Quantiles of BAND over the runs of (k, n), linear between draws as `numpy.quantile`, in a fifth of its time."""
-    ordered = np.sort(drawn, axis=1)
-    place = np.array(BAND) * (ordered.shape[1] - 1)
+    """Quantiles of BAND over the runs of (k, n), linear between draws as `numpy.quantile`, in a part of its time."""
+    place = np.array(BAND) * (drawn.shape[1] - 1)
     under = np.floor(place).astype(np.intp)
-    over = np.minimum(under + 1, ordered.shape[1] - 1)
+    over = np.minimum(under + 1, drawn.shape[1] - 1)
+    ordered = np.partition(drawn, np.unique((under, over)), axis=1)
     edges = ordered[:, under] + (place - under) * (ordered[:, over] - ordered[:, under])
     return edges[:, 0], edges[:, 1]
 

@@ -101,14 +101,14 @@ def figure_in_units(figure: Figure, shown: ShownUnits) -> Figure:
     """A chart, its words and its table in the units shown."""
     if shown == AS_MADE:
         return figure
-    fahrenheit = _fields_in_celsius(figure.spec) if shown.temperature == "°F" else set()
+    fahrenheit = _fields_in_celsius(figure.made) if shown.temperature == "°F" else set()
     return replace(
         figure,
         title=in_units(figure.title, shown),
         legend=in_units(figure.legend, shown),
         alt=in_units(figure.alt, shown),
         numbers=table_in_units(figure.table, shown),
-        spec=_spec(figure.spec, shown, fahrenheit),
+        made=_spec(figure.spec, shown, fahrenheit),
     )
 
 

@@ -12,7 +12,7 @@ import streamlit as st
 
 from planner.errors import Problem
 from planner.explain.chart_files import chart_png, chart_svg
-from planner.explain.chart_look import Figure, Spec
+from planner.explain.chart_look import Columns, Figure, Spec
 from planner.explain.glossary import EVIDENCE, QUESTIONS, VERDICTS
 from planner.explain.shown_units import figure_in_units, in_units, table_in_units
 from planner.screens.fit_view import FitView, Row
@@ -74,7 +74,7 @@ def figures_part(figures: tuple[Figure, ...], side_by_side: bool = False) -> Non
     for figure, place in zip(figures, places, strict=True):
         with place:
             st.vega_lite_chart(
-                _packed(figure.spec), width="stretch", alt=figure.alt, key=f"chart_{figure.key}"
+                _packed(figure.made), width="stretch", alt=figure.alt, key=f"chart_{figure.key}"
             )
             st.caption(said(figure.legend))
             with opening(
@@ -87,13 +87,18 @@ def figures_part(figures: tuple[Figure, ...], side_by_side: bool = False) -> Non
 
 def _packed(spec: Spec) -> Spec:
     """The specification with its data as Arrow streams, which the framework takes eight times as long to make."""
-    return spec | {"datasets": {name: _stream(rows) for name, rows in spec["datasets"].items()}}
+    return spec | {"datasets": {name: _stream(data) for name, data in spec["datasets"].items()}}
 
 
-def _stream(rows: list[Spec]) -> bytes:
+def _stream(data: Columns | list[Spec]) -> bytes:
     import pyarrow
 
-    table, sink = pyarrow.Table.from_pylist(rows), pyarrow.BufferOutputStream()
+    if isinstance(data, list):
+        table = pyarrow.Table.from_pylist(data)
+    else:
+        columns = {name: pyarrow.array(column, from_pandas=True) for name, column in data.items()}
+        table = pyarrow.table(columns)  # what is not a number is null
+    sink = pyarrow.BufferOutputStream()
     with pyarrow.ipc.new_stream(sink, table.schema) as writer:
         writer.write_table(table)
     found: bytes = sink.getvalue().to_pybytes()
