@@ -8,6 +8,7 @@ unit tested, or of its kind where several were.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,21 +70,27 @@ def scenarios(fitted: Fitted, draws: int, seed: int, loads: int, bank: tuple[int
     generators of their own, so that one seed gives the same loads to every battery, whatever its model has.
     unit_seed : seed of the units and the model where it is not to be that of the loads.
     """
+    circuit, theta, moved = _units(fitted, draws, seed if unit_seed is None else unit_seed, bank)
+    load_normal = np.zeros((loads, len(theta)))
+    load_normal[:, len(theta) - draws :] = normals(draws, loads, (seed, LOADS)).T
+    return Scenarios(circuit, theta, moved, len(theta) - draws, load_normal)
+
+
+@lru_cache(maxsize=4)  # some 9 MB each at 500 draws; one battery is asked about many outings
+def _units(
+    fitted: Fitted, draws: int, seed: int, bank: tuple[int, int]
+) -> tuple[Circuit, Floats, tuple[str, ...]]:
+    """What of a batch does not depend on the loads: circuits, their parameters, names of the moved."""
     names = fitted.plan.names
-    load_z = normals(draws, loads, (seed, LOADS))
-    own = seed if unit_seed is None else unit_seed
-    unit_z = normals(draws, 3 * bank[0] * bank[1], (own, UNITS))
-    theta_z = normals(draws, len(names), (own, MODEL))
+    unit_z = normals(draws, 3 * bank[0] * bank[1], (seed, UNITS))
+    theta_z = normals(draws, len(names), (seed, MODEL))
     root = np.linalg.cholesky(fitted.covariance + 1e-18 * np.eye(len(names)))
     drawn = fitted.centre + theta_z @ root.T
     moved, rows = _moved(fitted)
     theta = np.vstack([fitted.centre[np.newaxis], *rows, drawn])
-    first = len(theta) - draws
-    load_normal = np.zeros((loads, len(theta)))
-    load_normal[:, first:] = load_z.T
-    kind_z = normals(draws, 3, (own, KIND))
-    circuit = _of_kind(fitted.circuit(theta), fitted.kind, unit_z.reshape(draws, *bank, 3), kind_z, first)
-    return Scenarios(circuit, theta, moved, first, load_normal)
+    kind_z = normals(draws, 3, (seed, KIND))
+    own = unit_z.reshape(draws, *bank, 3)
+    return _of_kind(fitted.circuit(theta), fitted.kind, own, kind_z, len(theta) - draws), theta, moved
 
 
 def _moved(fitted: Fitted) -> tuple[tuple[str, ...], list[Floats]]:

@@ -43,9 +43,9 @@ TAU_STARTS = (0.0, -2.0, -1.0, 1.0, 2.0, 3.0)  # spreads off the prior's centre,
 NUDGE = 1e-3  # of a prior spread, for the numerical Jacobian
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Fitted:
-    """A model of the tested unit.
+    """A model of the tested unit; equal to itself alone, so that what is drawn of it can be kept.
 
     centre : (names,) the vector; covariance : (names, names). evidence : per name, "derived" or "handbook".
     capacity_evidence : measured (a full discharge), claimed (a label's figure, only to scale priors), or unknown.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -42,15 +43,20 @@ def entries_in(folder: Path, kind: str, *, read_only: bool = False, archived: bo
 
     Hidden files, half-written ones among them, and anything that is no plain file are left out.
     """
-    if not folder.is_dir():
+    try:
+        there = os.scandir(folder)
+    except (FileNotFoundError, NotADirectoryError):
         return []
-    paths = [path for path in folder.glob("*.toml") if path.name[0] != "." and not path.is_symlink()]
-    found = [_entry(path, kind, read_only, archived) for path in paths if path.is_file()]
+    with there:
+        files = [
+            one for one in there
+            if one.name.endswith(".toml") and one.name[0] != "." and one.is_file(follow_symlinks=False)
+        ]  # fmt: skip
+    found = [_entry(folder / file.name, file.stat(), kind, read_only, archived) for file in files]
     return sorted(found, key=lambda entry: (spoken(entry.name), entry.key))
 
 
-def _entry(path: Path, kind: str, read_only: bool, archived: bool) -> Entry:
-    state = path.stat()
+def _entry(path: Path, state: os.stat_result, kind: str, read_only: bool, archived: bool) -> Entry:
     name, note, readable = _summary(path, state.st_mtime_ns, state.st_size, state.st_ino)
     when = datetime.datetime.fromtimestamp(state.st_mtime, datetime.UTC)
     return Entry(kind, path.stem, name, note, path, when, read_only, archived, readable)

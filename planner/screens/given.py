@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -54,12 +55,20 @@ class Given:
             folder = self.path.parent
         if folder is not None:
             for kind in NAMED_FROM:
-                for file in sorted((folder.parent / kind).glob("*")):
-                    state = file.stat()
-                    yield f"{kind}/{file.name}", f"{state.st_size} {state.st_mtime_ns}".encode()
+                for name, state in _states(folder.parent / kind):
+                    yield f"{kind}/{name}", f"{state.st_size} {state.st_mtime_ns}".encode()
         for upload in (self.main, *self.companions):
             if upload is not None:
                 yield upload.name, upload.data
+
+
+def _states(folder: Path) -> list[tuple[str, os.stat_result]]:
+    """Name and state of each file of a folder, by name; none when there is no such folder."""
+    try:
+        with os.scandir(folder) as there:
+            return sorted((file.name, file.stat()) for file in there)
+    except OSError:  # what cannot be seen cannot be read either, which its reader tells
+        return []
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 import streamlit as st
 
@@ -25,9 +25,22 @@ from planner.winter.schema import Climate
 
 Read = TypeVar("Read")
 Found = TypeVar("Found")
-FileReader = Callable[[Path, Mapping[str, Path] | None], Read]
 
 KEPT, KEPT_FOR = 24, 7200.0  # a view is about 0.5 MB (measured); for that long [s]
+
+
+@dataclass(frozen=True, slots=True)
+class Way(Generic[Read]):
+    """How one kind of input is read: as a file, which may name files beside it, and as the table of a text."""
+
+    kind: str
+    file: Callable[[Path, Mapping[str, Path] | None], Read]
+    text: Callable[[Table], Read]
+
+
+RECORD: Way[Record] = Way("record", read_record, record_from_table)
+OUTING: Way[Outing] = Way("outing", read_outing, outing_from_table)
+CLIMATE: Way[Climate] = Way("climate", read_climate, climate_from_table)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +119,11 @@ def _read_and_work(
 ) -> Found | Refused:
     problems: list[Problem] = []
 
-    def read(reader: FileReader[Read], unsaved: Callable[[Table], Read], place: Placed | None) -> Read | None:
-        if place is None:
+    def read(way: Way[Read], given: Given | None, place: Placed | None) -> Read | None:
+        if given is None or place is None:
             return None
         try:
-            if place.text is not None:
-                return unsaved(table_from_bytes(place.text, str(place.path), place.path.parent))
-            return reader(place.path, place.named)
+            return _read(way, given, place)
         except InputRefused as refused:
             problems.extend(with_names_restored(refused, place.restored))
             return None
@@ -122,20 +133,35 @@ def _read_and_work(
             text = text if place is None else place.restored(text)
         return text
 
-    records = [read(read_record, record_from_table, place) for place in batteries]
-    need = read(read_outing, outing_from_table, outing)
-    weather = read(read_climate, climate_from_table, climate)
-    units = [read(read_record, record_from_table, place) for place in _places_of_units(need, outing)]
+    records = [read(RECORD, given, place) for given, place in zip(chosen.batteries, batteries, strict=True)]
+    need, weather = read(OUTING, chosen.outing, outing), read(CLIMATE, chosen.climate, climate)
+    units = [read(RECORD, Given(place.path), place) for place in _places_of_units(need, outing)]
     if problems:
         return Refused(tuple(problems))
+    found = tuple(record for record in records if record is not None)
+    known = tuple(unit for unit in units if unit is not None)
     try:
-        found = tuple(record for record in records if record is not None)
         benches = tuple(
-            _bench(given.digest, record) for given, record in zip(chosen.batteries, found, strict=True)
+            replace(_bench(given.digest, record), record=record)
+            for given, record in zip(chosen.batteries, found, strict=True)
         )
-        return work(Inputs(found, benches, need, weather, restored, tuple(unit for unit in units if unit is not None)))
+        return work(Inputs(found, benches, need, weather, restored, known))
     except InputRefused as refused:  # a weather file is opened late
         return Refused(with_names_restored(refused, restored))
+
+
+def _read(way: Way[Read], given: Given, place: Placed) -> Read:
+    if place.text is not None:
+        return way.text(table_from_bytes(place.text, str(place.path), place.path.parent))
+    if place.named is not None:
+        return way.file(place.path, place.named)  # lies in a folder that goes with this run
+    kept: Read = _profile(f"{way.kind} {given.digest}", way, place.path)
+    return kept
+
+
+@st.cache_resource(max_entries=4 * KEPT, ttl=KEPT_FOR, show_spinner=False)
+def _profile(digest: str, _way: Way[Read], _path: Path) -> Read:  # frozen; a refusal is not kept
+    return _way.file(_path, None)
 
 
 def _places_of_units(need: Outing | None, outing: Placed | None) -> list[Placed]:

@@ -40,22 +40,21 @@ def choosable(kind: str, chosen: str | None = None) -> dict[str, Choosable]:
     A profile of the user's under a demo profile's key stands in its place.
     """
     library = library_or_none()
-    own, draft = {}, None
+    entries, draft = None, None
     if library is not None:
         try:
             entries = library.list_profiles(FOLDERS[kind])
-            own = {entry.key: entry for entry in entries if not entry.read_only}
             draft = chosen_draft(library, chosen)
         except InputRefused:
-            own = {}
-    demo = entries_in(DEMO / FOLDERS[kind], FOLDERS[kind], read_only=True)
+            pass
+    if entries is None:
+        entries = tuple(entries_in(DEMO / FOLDERS[kind], FOLDERS[kind], read_only=True))
     found = {}
     if draft is not None and library is not None:
         key = draft_key(draft)
         found[key] = Choosable(key, f"{draft.name} (not saved yet)", given_of(library, draft))
-    found |= {key: Choosable(key, entry.name, Given(entry.path)) for key, entry in own.items()}
-    for entry in demo:
-        found.setdefault(entry.key, Choosable(entry.key, entry.name, Given(entry.path), demo=True))
+    for entry in entries:  # the user's own first
+        found.setdefault(entry.key, Choosable(entry.key, entry.name, Given(entry.path), entry.read_only))
     return found
 
 
