@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from planner.explain.shown_units import in_other_units
 from planner.screens import verdict_bar  # noqa: F401  imported for the page that is about to need it
 from planner.screens.answering import Asked, answer, answer_figures
 from planner.screens.shelf import choosable
@@ -20,6 +21,11 @@ def charts() -> None:
     asked = _asked()
     if asked is not None:
         answer_figures(asked)
+
+
+def editor() -> None:
+    """Have what the first look at the editor asks for: the registry of units takes half a second to read."""
+    in_other_units("20 degC", "temperature")
 
 
 def _asked() -> Asked | None:

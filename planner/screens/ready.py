@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import gc
 import threading
+import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 import streamlit as st
 
+FIRST_LOOK_S = 3.0  # what is not needed yet stays out of a first visitor's way for so long
 LONGEST_S = 300.0  # after this a page goes on by itself and meets what the thread met
 SLOW = "Getting the engine ready: about a minute the first time on a computer, a second or two later …"
 
@@ -30,8 +32,11 @@ def _first_answer() -> None:
         gc.freeze()  # modules and machine code stay for good: no collection has to look through them
         gc.enable()
         _words_are_ready.set()
-    if not _somebody_waits.is_set():  # else the page draws its charts itself, once its words are out
+    if _somebody_waits.is_set():  # the page draws its charts itself, once its words are out
+        time.sleep(FIRST_LOOK_S)
+    else:
         first_answer.charts()
+    first_answer.editor()
 
 
 _thread = threading.Thread(target=_first_answer, name="getting ready", daemon=True)

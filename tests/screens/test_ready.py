@@ -10,6 +10,8 @@ from collections.abc import Iterator
 import pytest
 import streamlit as st
 
+from planner import units
+from planner.explain.shown_units import in_other_units
 from planner.screens import answering, first_answer, ready
 from planner.screens.answering import Asked, answer, answer_figures
 from planner.screens.fit_view import FitView
@@ -94,3 +96,15 @@ def test_a_page_is_let_go_where_the_first_answer_fails(monkeypatch: pytest.Monke
     with pytest.raises(RuntimeError):
         ready._first_answer()
     assert ready._words_are_ready.is_set() and gc.isenabled()
+
+
+def test_the_editor_finds_the_registry_of_units_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    units._scale_from_pint.cache_clear()
+    units._registry.cache_clear()
+    first_answer.editor()
+
+    def refuse() -> None:
+        raise AssertionError("read again")
+
+    monkeypatch.setattr(units, "_registry", refuse)
+    assert in_other_units("20 degC", "temperature") == "68 °F"
