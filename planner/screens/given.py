@@ -7,6 +7,7 @@ import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -26,9 +27,9 @@ class Upload:
     data: bytes
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # no slots: the digest is kept
 class Given:
-    """One input.
+    """One input, as it is when its digest is first asked for: choices are made anew for every look at a page.
 
     path : a profile of this machine. Else main is an upload, and companions are what it names; or, with a folder,
     main is a text not saved yet that will lie there and names the files around it.
@@ -39,7 +40,7 @@ class Given:
     companions: tuple[Upload, ...] = ()
     folder: Path | None = None
 
-    @property
+    @cached_property
     def digest(self) -> str:
         """SHA-256 of everything that can change what is read. Files a profile may name count by size and time."""
         found = hashlib.sha256()
