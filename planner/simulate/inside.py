@@ -24,6 +24,7 @@ from planner.simulate.tables import (
     REFERENCE_K,
     SOURCE_OHM,
     SPARE,
+    START,
     STATES,
     TAU_D,
     TEMP,
@@ -33,7 +34,7 @@ from planner.simulate.tables import (
     Floats,
     Now,
 )
-from planner.simulate.unit import carry, gap_left, instant, warm_unit
+from planner.simulate.unit import carry, gap_left, instant, pair_v, warm_unit
 
 CROSSING_ROUNDS = 12  # Illinois steps at most: a smooth crossing takes two or three, one at a kink more
 CROSSING_PLACE = 1e-8  # of the charge
@@ -77,11 +78,11 @@ def voltage_inside(now: Now, time_s: float, span_s: float, linear: bool, wiring_
         warm_unit(unit, pairs, now.s[REFERENCE_K], state[TEMP] + 0.5 * warming, warm)
         left_1, left_2 = gap_left(warm[TAU_D] * unit[GAP_LAG], time_s)
         carry(unit, state, warm[TAU_D], amps, time_s, left_1, left_2, there)
-        for p in range(pairs):
-            fade = math.exp(-time_s / unit[PARAMETERS + 2 * p + 1])
-            settled = amps * unit[PARAMETERS + 2 * p] * warm[CELL]
-            there[STATES + p] = settled + (state[STATES + p] - settled) * fade
         warm_unit(unit, pairs, now.s[REFERENCE_K], state[TEMP] + warming, warm)
+        for p in range(pairs):
+            tau_s = unit[PARAMETERS + 2 * p + 1]
+            there[STATES + p] = pair_v(state[STATES + p], amps * unit[PARAMETERS + 2 * p], now.warm[START, u, CELL],
+                                       warm[CELL], math.exp(-time_s / tau_s), tau_s / time_s)  # fmt: skip
         instant(now.curves, unit, there, warm, now.instant[MIDDLE, u])
     solve(now.instant[MIDDLE], now.lead_ohm, now.s, FINAL, linear, WITHIN, now.branch[AT_INSIDE])
     return watched_v(now.s, WITHIN, wiring_ohm)

@@ -47,7 +47,7 @@ from planner.simulate.tables import (
     Floats,
     Now,
 )
-from planner.simulate.unit import curve_area, look_up, place_on_curve
+from planner.simulate.unit import curve_area, instant, look_up, place_on_curve
 
 HEAD_SHARE = 0.8  # of the voltage still above the nearest level that a leap may use up
 LEAP_V = 0.03  # most voltage a leap may use up when the current depends on it: good to 1e-3 across a knee
@@ -97,6 +97,8 @@ def after_pass(now: Now, most_v: float, outing_s: float) -> None:
     for u in range(len(now.unit)):
         _take_out(now, u, count * now.tally[u, COST_SOC], now.tally[u, COST_SOC])
     _pay(s, count * charge, count * ohmic)
+    for u in range(len(now.unit)):
+        instant(now.curves, now.unit[u], now.state[BEFORE, u], now.warm[START, u], now.instant[START, u])
     s[CLOCK] += count * outing_s
     s[LEAPT], s[COST_CHARGE], s[COST_OHMIC] = count, charge, ohmic
 

@@ -98,7 +98,7 @@ from planner.simulate.tables import (
     Rules,
     Watches,
 )
-from planner.simulate.unit import curve_area, fade_factors, warm_unit
+from planner.simulate.unit import curve_area, fade_factors, instant, warm_unit
 from planner.simulate.watch import (
     battery_end,
     mean_of,
@@ -164,6 +164,7 @@ def _begin(rules: Rules, now: Now, watches: Watches, c: int) -> None:
         _fill(now.tally[u], 0.0)
         state[SOC], state[TEMP] = rules.start_soc[c, u], rules.told[c, CELL_K]
         warm_unit(now.unit[u], len(state) - STATES, s[REFERENCE_K], state[TEMP], now.warm[START, u])
+        instant(now.curves, now.unit[u], state, now.warm[START, u], now.instant[START, u])
         s[STORED] += now.unit[u, CHARGE_C] * curve_area(now.curves, int(now.unit[u, ROW]), state[SOC])
 
 

@@ -32,11 +32,12 @@ def total_current(emf_v: float, source_ohm: float, s: Floats, demand: int, linea
     """
     ohm = source_ohm + s[WIRING_OHM]
     amps, siemens = s[demand + CURRENT], s[demand + SIEMENS]
-    open_v = emf_v - ohm * amps
-    share = 1.0 + ohm * siemens
     if linear:
         s[moment + SPARE] = math.inf
-        return amps + siemens * open_v / share  # type: ignore[no-any-return]
+        if siemens == 0.0:
+            return amps  # type: ignore[no-any-return]
+        return amps + siemens * (emf_v - ohm * amps) / (1.0 + ohm * siemens)  # type: ignore[no-any-return]
+    open_v, share = emf_v - ohm * amps, 1.0 + ohm * siemens
     root = open_v * open_v - 4.0 * share * ohm * s[demand + POWER]
     s[moment + SPARE] = root
     return (emf_v - (open_v + math.sqrt(max(root, 0.0))) / (2.0 * share)) / ohm  # type: ignore[no-any-return]

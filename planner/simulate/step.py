@@ -1,8 +1,9 @@
 """One step of one scenario: who carries how much, and what it costs.
 
 Within a step every branch carries a constant current; the states answer exactly. A pure current load on one branch
-needs no solution; anything else is solved at the middle of the step, which makes the step second order (checked
-against LSODA in the tests). Resistances are those of the middle of the step, its temperature foreseen from the heat at
+needs no solution; anything else is solved for the mean voltage of the step, so that a power gets its energy also where
+the voltage has settled long before the step is over. The step is second order (checked against LSODA in the tests).
+Resistances are those of the middle of the step, its temperature foreseen from the heat at
 its start. The ledger integrates delivered energy and heat apart: Simpson's rule on the open-circuit voltages, the exact
 mean of the exponential pair voltages.
 """
@@ -16,6 +17,7 @@ from planner.simulate.tables import (
     AMBIENT_K,
     AT_END,
     AT_START,
+    BARE_OHM,
     BARE_PLACE,
     BEFORE,
     CHARGE_C,
@@ -32,10 +34,13 @@ from planner.simulate.tables import (
     HELD,
     HERE,
     LOST,
+    MID_FALL,
+    MID_PLACE,
     MIDDLE,
     MOMENT,
     OHM,
     OVER_STEP,
+    PAIRS_V,
     R0,
     REFERENCE_K,
     RESISTIVE,
@@ -61,9 +66,7 @@ MOST_ROUNDS = 6  # of Newton's rule: one is the usual, two where a unit passes i
 
 @unfolded
 def refresh(now: Now, linear: bool) -> None:
-    """The start of a step: units as they are, terminals under the demand that begins."""
-    for u in range(len(now.unit)):
-        instant(now.curves, now.unit[u], now.state[BEFORE, u], now.warm[START, u], now.instant[START, u])
+    """The start of a step: terminals under the demand that begins; units stand as the step before left them."""
     solve(now.instant[START], now.lead_ohm, now.s, HERE, linear, FROM, now.branch[AT_START])
 
 
@@ -83,15 +86,13 @@ def take_step(now: Now, span_of: int, span_s: float, linear: bool) -> None:
         amps, mid = now.branch[OVER_STEP, u // series], now.instant[MIDDLE, u]
         heat_w = amps * (mid[HELD] - mid[EMF] + amps * mid[OHM])
         heat_w += now.warm[MIDDLE, u, R0] * now.s[VARIANCE] / branches**2
-        now.instant[END, u, EMF] = advance(
-            now, u, faded[u], span_s, amps, heat_w
-        )  # mean of pairs, until the ledger
+        advance(now, u, faded[u], span_s, amps, heat_w)
     _ledger(now, span_s, linear)
 
 
 @unfolded
 def _branch_currents(now: Now, span_of: int, half_s: float, linear: bool) -> None:
-    """The constant currents of the step, and the units at its middle.
+    """The constant currents of the step, the mean of the units over it and their curve at its middle.
 
     The curve is straight in each cell of its table: where the currents found lead to other cells than those assumed,
     they are found again with those (Newton's rule, exact once no cell changes).
@@ -115,14 +116,15 @@ def _branch_currents(now: Now, span_of: int, half_s: float, linear: bool) -> Non
             if not moved:
                 break
     for u in range(len(now.unit)):
-        held = now.state[BEFORE, u, SOC] - now.branch[OVER_STEP, u // series] * half_s / now.unit[u, CHARGE_C]
-        now.instant[MIDDLE, u, HELD], _ = look_up(now.curves, int(now.unit[u, ROW]), held)
+        amps, row, mid = now.branch[OVER_STEP, u // series], int(now.unit[u, ROW]), now.instant[MIDDLE, u]
+        mid[SEEN], _ = look_up(now.curves, row, mid[MID_PLACE] - amps * mid[MID_FALL])
+        mid[HELD], _ = look_up(now.curves, row, now.state[BEFORE, u, SOC] - amps * half_s / now.unit[u, CHARGE_C])
 
 
 @unfolded
 def _ledger(now: Now, span_s: float, linear: bool) -> None:
     """The end of the step, and delivered energy, heat and heat of resistances over it."""
-    series, pairs = len(now.unit) // len(now.lead_ohm), now.state.shape[2] - STATES
+    series = len(now.unit) // len(now.lead_ohm)
     lead = now.s[VARIANCE] * now.s[FROM + SOURCE_OHM]
     for b in range(len(now.lead_ohm)):
         lead += now.branch[OVER_STEP, b] ** 2 * now.lead_ohm[b]
@@ -130,8 +132,7 @@ def _ledger(now: Now, span_s: float, linear: bool) -> None:
     for u in range(len(now.unit)):
         amps, before, after = now.branch[OVER_STEP, u // series], now.state[BEFORE, u], now.state[AFTER, u]
         first, mid, last = now.instant[START, u], now.instant[MIDDLE, u], now.instant[END, u]
-        inside = amps * (now.warm[MIDDLE, u, R0] * amps + last[EMF])
-        warm_unit(now.unit[u], pairs, now.s[REFERENCE_K], after[TEMP], now.warm[END, u])
+        inside = amps * (mid[BARE_OHM] * amps + mid[PAIRS_V])
         instant(now.curves, now.unit[u], after, now.warm[END, u], last)
         seen = amps * (first[SEEN] + 4.0 * mid[SEEN] + last[SEEN]) / 6.0
         held = amps * (first[HELD] + 4.0 * mid[HELD] + last[HELD]) / 6.0

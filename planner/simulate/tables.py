@@ -105,9 +105,10 @@ SOC, GAP_1, GAP_2, TEMP, STATES = 0, 1, 2, 3, 4
 R0, CELL, TAU_D, USABLE, WARMTHS = 0, 1, 2, 3, 4
 # in Now.instant: voltage behind a resistance, place on the curve, the curve there and at the mean charge
 EMF, OHM, PLACE, SEEN, HELD = 0, 1, 2, 3, 4
-# at the middle of a step only: place without current and its fall per ampere, voltage of pairs and resistance without
-# the curve's part, slope of the curve at the place, what is left of each gap state until there
-BARE_PLACE, FALL_PER_A, PAIRS_V, BARE_OHM, SLOPE, LEFT_1, LEFT_2, INSTANTS = 5, 6, 7, 8, 9, 10, 11, 12
+# of a step as a whole only: place without current and its fall per ampere, voltage of pairs and resistance without the
+# curve's part, all means over the step; slope of the curve at the mean place; of the middle what is left of each gap
+# state until there, place without current and its fall per ampere
+BARE_PLACE, FALL_PER_A, PAIRS_V, BARE_OHM, SLOPE, LEFT_1, LEFT_2, MID_PLACE, MID_FALL, INSTANTS = range(5, 15)
 # in Now.tally: charge times gap so far; the same, charge, gap and warmth as the outing began; charge of the last
 # outing; lowest place the step may have had
 GAP_CHARGE, PASS_GAP, PASS_SOC, PASS_BEHIND, PASS_K, COST_SOC, DEEP_PLACE, TALLIES = 0, 1, 2, 3, 4, 5, 6, 7

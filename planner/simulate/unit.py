@@ -24,6 +24,7 @@ from planner.simulate.tables import (
     CURVE_SLOPE,
     CURVE_V,
     EMF,
+    END,
     FALL_PER_A,
     GAP_1,
     GAP_2,
@@ -33,16 +34,20 @@ from planner.simulate.tables import (
     LEFT_1,
     LEFT_2,
     METAL_OHM,
+    MID_FALL,
+    MID_PLACE,
     MIDDLE,
     OHM,
     PAIRS_V,
     PARAMETERS,
     PLACE,
     R0,
+    REFERENCE_K,
     ROW,
     SEEN,
     SLOPE,
     SOC,
+    START,
     STATES,
     TAU_ACTIVATION,
     TAU_D,
@@ -108,20 +113,23 @@ def instant(curves: Floats, unit: Floats, state: Floats, warm: Floats, found: Fl
 
 @inlined
 def ahead(unit: Floats, state: Floats, warm: Floats, faded: Floats, half_s: float, found: Floats) -> None:
-    """What the unit does half_s on that does not depend on its current until then, into found (INSTANTS,).
+    """What the unit does in a step of 2 half_s that does not depend on its current, into found (INSTANTS,).
 
-    faded : (1 + p,) factors over half_s.
+    Means over the step, exact for constant resistance, and the place in the middle. faded : (1 + p,) over half_s.
     """
-    charge_c, tau_d = unit[CHARGE_C], warm[TAU_D]
-    left_1, left_2 = gap_left(tau_d * unit[GAP_LAG], half_s)
-    answered_s = half_s + tau_d * (K_1 * (1.0 - left_1) + K_2 * (1.0 - left_2))
-    gap = state[GAP_1] * left_1 + state[GAP_2] * left_2
+    tau_d, per_s, usable_c = warm[TAU_D], 0.5 / half_s, unit[CHARGE_C] * warm[USABLE]
+    lag_s = tau_d * unit[GAP_LAG]
+    left_1, left_2 = gap_left(lag_s, half_s)
+    mean_1, mean_2 = TAU_1 * lag_s * per_s * (1.0 - left_1**2), TAU_2 * lag_s * per_s * (1.0 - left_2**2)
     pairs, pair_ohm = 0.0, 0.0
     for p in range(len(state) - STATES):
-        pairs += state[STATES + p] * faded[1 + p]
-        pair_ohm += unit[PARAMETERS + 2 * p] * warm[CELL] * (1.0 - faded[1 + p])
-    found[BARE_PLACE] = place_on_curve(state[SOC], gap, warm[USABLE])
-    found[FALL_PER_A] = answered_s / charge_c / warm[USABLE]
+        mean = unit[PARAMETERS + 2 * p + 1] * per_s * (1.0 - faded[1 + p] ** 2)
+        pairs += state[STATES + p] * mean
+        pair_ohm += unit[PARAMETERS + 2 * p] * warm[CELL] * (1.0 - mean)
+    found[BARE_PLACE] = place_on_curve(state[SOC], state[GAP_1] * mean_1 + state[GAP_2] * mean_2, warm[USABLE])
+    found[FALL_PER_A] = (half_s + tau_d * (K_1 * (1.0 - mean_1) + K_2 * (1.0 - mean_2))) / usable_c
+    found[MID_PLACE] = place_on_curve(state[SOC], state[GAP_1] * left_1 + state[GAP_2] * left_2, warm[USABLE])
+    found[MID_FALL] = (half_s + tau_d * (K_1 * (1.0 - left_1) + K_2 * (1.0 - left_2))) / usable_c
     found[PAIRS_V], found[BARE_OHM] = pairs, warm[R0] + pair_ohm
     found[LEFT_1], found[LEFT_2] = left_1, left_2
 
@@ -140,7 +148,8 @@ def tangent(curves: Floats, unit: Floats, amps: float, found: Floats) -> bool:
 @inlined
 def gap_left(lag_s: float, time_s: float) -> tuple[float, float]:
     """What is left of each gap state after time_s [s]; lag_s : tau_D, times what the gap lags behind it."""
-    return math.exp(-time_s / (TAU_1 * lag_s)), math.exp(-time_s / (TAU_2 * lag_s))
+    turns = time_s / lag_s
+    return math.exp(turns * (-1.0 / TAU_1)), math.exp(turns * (-1.0 / TAU_2))
 
 
 @inlined
@@ -155,22 +164,29 @@ def carry(unit: Floats, state: Floats, tau_d_s: float, amps: float, time_s: floa
 
 
 @inlined
-def advance(now: Now, u: int, faded: Floats, span_s: float, amps: float, heat_w: float) -> float:
-    """The unit's state after a step at constant current and heat, exact for both.
+def pair_v(volts: float, warm_v: float, first: float, last: float, fade: float, share: float) -> float:
+    """Voltage of a pair after a time, its resistance on the way from `first` to `last` times the warm one: exact.
 
-    Returns the mean voltage of its pairs over the step.
+    warm_v : current times the warm resistance. fade : what is left of a voltage. share : time constant over the time.
+    A pair that is quick beside a step follows the cells as they warm.
     """
+    lag_v = warm_v * (last - first) * share
+    return warm_v * last - lag_v + (volts - warm_v * first + lag_v) * fade
+
+
+@inlined
+def advance(now: Now, u: int, faded: Floats, span_s: float, amps: float, heat_w: float) -> None:
+    """The unit's state after a step at constant current and heat, exact for both."""
     unit, state, after, warm = now.unit[u], now.state[BEFORE, u], now.state[AFTER, u], now.warm[MIDDLE, u]
-    left_1, left_2 = now.instant[MIDDLE, u, LEFT_1] ** 2, now.instant[MIDDLE, u, LEFT_2] ** 2
-    carry(unit, state, warm[TAU_D], amps, span_s, left_1, left_2, after)
-    mean = 0.0
-    for p in range(len(state) - STATES):
-        fade, settled = faded[1 + p] ** 2, amps * unit[PARAMETERS + 2 * p] * warm[CELL]
-        after[STATES + p] = settled + (state[STATES + p] - settled) * fade
-        mean += settled + (state[STATES + p] - settled) * (1.0 - fade) * unit[PARAMETERS + 2 * p + 1] / span_s
     still = now.s[AMBIENT_K] + heat_w / unit[TO_AIR]
     after[TEMP] = still + (state[TEMP] - still) * faded[0] ** 2
-    return mean
+    warm_unit(unit, len(state) - STATES, now.s[REFERENCE_K], after[TEMP], now.warm[END, u])
+    left_1, left_2 = now.instant[MIDDLE, u, LEFT_1] ** 2, now.instant[MIDDLE, u, LEFT_2] ** 2
+    carry(unit, state, warm[TAU_D], amps, span_s, left_1, left_2, after)
+    for p in range(len(state) - STATES):
+        share = unit[PARAMETERS + 2 * p + 1] / span_s
+        after[STATES + p] = pair_v(state[STATES + p], amps * unit[PARAMETERS + 2 * p], now.warm[START, u, CELL],
+                                   now.warm[END, u, CELL], faded[1 + p] ** 2, share)  # fmt: skip
 
 
 @compiled
