@@ -313,12 +313,14 @@ class Table:
     def pairs(
         self, key: str, kinds: Sequence[str], *, limits: Sequence[Limits] | None = None
     ) -> tuple[tuple[float, ...], ...]:
-        """A list of rows, such as [["0 Ah", "13.35 V"], …].
+        """A list of rows, such as [["0 Ah", "13.35 V"], …]; empty when absent, refused when it has no row.
 
         kinds : one a column, of units.KINDS, or "number" for a plain number.
         limits : (low, high) in SI, one a column.
         """
         bounds = limits or [NO_LIMITS] * len(kinds)
+        if self._take(key) == []:
+            self.problem(key, "no row", "one row or more", f"Add a row, or leave {key} out.")
         rows = [self._row(place, row, kinds, bounds) for place, row in self._entries(key)]
         return tuple(row for row in rows if row is not None)
 

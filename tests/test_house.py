@@ -22,10 +22,7 @@ GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 SUFFIXES = (".py", ".toml", ".md")
 ELSEWHERE = ("concurrent", "numba")
 TABLES_OF_QUESTIONS = (
-    "explain.answer_text.TITLES",
-    "explain.glossary.QUESTIONS",
-    "explain.next_test_sentences.CHECK_NAMES",
-    "explain.reasoning.RULES",
+    "explain.check_words.CHECK_WORDS",
     "explain.reasoning.MEASUREMENTS",
     "screens.verdict_bar.PLACES",
 )
@@ -175,6 +172,12 @@ def test_every_question_has_its_words_in(table: str) -> None:
 
 def test_every_kind_of_load_can_be_chosen_in_the_form() -> None:
     assert set(KIND_WORDS) == set(KINDS)
+
+
+def test_every_kind_of_load_is_in_the_readme() -> None:
+    told = re.search(r"# kind: (.*)", (ROOT / "README.md").read_text(encoding="utf-8"))
+    assert told is not None
+    assert tuple(told[1].split(" | ")) == KINDS
 
 
 def test_every_requirement_has_its_reason_in_the_guide() -> None:

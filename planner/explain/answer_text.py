@@ -9,6 +9,7 @@ import numpy as np
 from planner.constants import JOULE_PER_WH
 from planner.explain.cautions import cautions, peak_is_shown
 from planner.explain.chain_sentences import change_sentence, links_sentences
+from planner.explain.check_words import TITLES
 from planner.explain.digest import input_digest
 from planner.explain.evidence_rule import how_far_a_test_speaks
 from planner.explain.layout import Page
@@ -29,16 +30,6 @@ HEADLINES = {
         "NOT PROVEN: this unit may well do this outing. Something that decides is not known, and we would not rely on "
         "it until it is."
     ),
-}
-TITLES = {
-    "energy": "How long it lasts",
-    "reserve": "Reserve",
-    "peak_current": "Hardest pull",
-    "terminal_heat": "Heat at the terminals",
-    "inverter": "Inverter",
-    "wiring": "Cable and fuse",
-    "winter_charging": "Charging in the cold",
-    "bank": "Several batteries together",
 }
 APART = {"winter_charging": "Charging it there all year"}  # questions of their own, by what they are about
 ENDS = {

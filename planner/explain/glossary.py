@@ -26,18 +26,6 @@ EVIDENCE: Mapping[str, str] = MappingProxyType(
         "unknown": "nobody measured it and nobody told it",
     }
 )
-QUESTIONS: Mapping[str, str] = MappingProxyType(
-    {
-        "energy": "Is there charge enough for the whole outing, in nine outings of ten?",
-        "reserve": "Is what you want to keep still there at the end: a share of the charge, or the way home?",
-        "peak_current": "Was a pull as hard and as long as your hardest one held on the bench without switching off?",
-        "terminal_heat": "Do the terminals stay below the hottest they may get?",
-        "inverter": "Do the volts at the inverter stay above those at which it cuts out?",
-        "wiring": "Do cable and fuse carry the current, and do volts enough arrive?",
-        "winter_charging": "How much charging does the battery refuse because its cells are too cold?",
-        "bank": "Do several units share the current so that none is asked for more than it was shown to hold?",
-    }
-)
 TERMS: Mapping[str, str] = MappingProxyType(
     {
         "nine outings in ten": "battery and loads are drawn many times within what is not known exactly; nine draws in "

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from planner.constants import COULOMB_PER_AH, SECONDS_PER_HOUR
-from planner.explain.answer_text import HEADLINES, TITLES
+from planner.explain.answer_text import HEADLINES
+from planner.explain.check_words import TITLES
 from planner.explain.figures import finite
 from planner.explain.layout import Page
 from planner.explain.sentences import sentence

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from planner.explain.check_words import CHECK_WORDS
 from planner.explain.words import about_time, amp_hours, amps, chance, degrees, exact_time, listed
 from planner.verdict.check import NOT_PROVEN
 from planner.verdict.outcomes import BETWEEN, DRAWN, Outcomes
@@ -12,14 +13,7 @@ from planner.verdict.outcomes import BETWEEN, DRAWN, Outcomes
 Parts = Mapping[str, Any]
 
 CHECK_NAMES = {
-    "energy": "how long it lasts",
-    "reserve": "the reserve",
-    "peak_current": "the hardest pull",
-    "terminal_heat": "heat at the terminals",
-    "inverter": "the inverter",
-    "wiring": "cable and fuse",
-    "winter_charging": "charging in the cold",
-    "bank": "several batteries together",
+    **{check: words.name for check, words in CHECK_WORDS.items()},
     "recovery": "the caution about coming back after a trip",
     "cold_charging": "the caution that it may take charge while too cold",
     "inrush": "the caution about connecting the inverter",

@@ -12,22 +12,12 @@ from typing import Any
 
 from planner.battery.current_evidence import Pass, Trip
 from planner.battery.full_discharge import full_discharges
+from planner.explain.check_words import CHECK_WORDS
 from planner.explain.figures import NONE, amount, number_text
 from planner.verdict.assess import Assessment
 from planner.verdict.check import Amount, Check
 
 MEASURED, NEEDED, COUNTED, ROOM = "measured", "needed", "counted on", "room"
-# how a need that the bench alone cannot give is counted
-RULES = {
-    "energy": "model of them, nine outings in ten",
-    "reserve": "model of them, nine outings in ten",
-    "peak_current": "that test less the meter's error",
-    "terminal_heat": "limit of the terminals",
-    "inverter": "model of them, through the cable",
-    "wiring": "table of the conductor",
-    "winter_charging": "weather hour by hour, at what the tests blocked and accepted",
-    "bank": "currents shared by resistance, each unit against its own tests",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +94,7 @@ def _steps(assessment: Assessment, check: Check) -> Iterator[Step]:
     needed = (check.need,) if check.need is not None else ()
     yield Step(NEEDED, _need_origin(assessment, check), needed)
     if check.capability is not None:
-        yield Step(COUNTED, RULES[check.id], (check.capability,))
+        yield Step(COUNTED, CHECK_WORDS[check.id].rule, (check.capability,))
     if check.margin is not None:
         yield Step(ROOM, "counted on less needed", (check.margin,))
 

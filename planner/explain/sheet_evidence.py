@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.constants import SECONDS_PER_HOUR, ZERO_CELSIUS_K
-from planner.explain.answer_text import TITLES, is_asked
+from planner.explain.answer_text import is_asked
 from planner.explain.audit_answer import AGREES, STANDARD_UNITS, claim_json, pooled_line
+from planner.explain.check_words import TITLES
 from planner.explain.claim_names import claim_name
 from planner.explain.evidence_rule import how_far_a_test_speaks
 from planner.explain.figures import NONE, figure_text, number_text, unit_sign

@@ -53,7 +53,7 @@ class Log:
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """One consumer. kind: current | power | resistive | inverter | motor | recorded.
+    """One consumer. kind: one of `load_reader.KINDS`.
 
     power_w : DC for "power", AC side for "inverter".
     capacitance_f, precharge_ohm : of an inverter's input. spread : one standard deviation, fraction.

@@ -13,7 +13,8 @@ import streamlit as st
 from planner.errors import Problem
 from planner.explain.chart_files import chart_png, chart_svg
 from planner.explain.chart_look import Columns, Figure, Spec
-from planner.explain.glossary import EVIDENCE, QUESTIONS, VERDICTS
+from planner.explain.check_words import CHECK_WORDS
+from planner.explain.glossary import EVIDENCE, VERDICTS
 from planner.explain.shown_units import figure_in_units, in_units, table_in_units
 from planner.screens.fit_view import FitView, Row
 from planner.screens.opening import opening
@@ -62,7 +63,7 @@ def question_part(row: Row) -> None:
     aside = "" if row.asked else ", not among your questions"
     st.markdown(
         f"**{row.title}** {MARKS[row.verdict]} {row.verdict} ({row.evidence}{aside})  \n{said(row.reason)}",
-        help=f"{QUESTIONS[row.id]}  \n{row.verdict.capitalize()}: {VERDICTS[row.verdict]}  \n"
+        help=f"{CHECK_WORDS[row.id].question}  \n{row.verdict.capitalize()}: {VERDICTS[row.verdict]}  \n"
         f"{row.evidence.capitalize()}: {EVIDENCE[row.evidence]}.",
     )
 

@@ -6,9 +6,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from planner.explain.answer_text import HEADLINES, TITLES, is_asked, three_numbers
+from planner.explain.answer_text import HEADLINES, is_asked, three_numbers
 from planner.explain.cautions import cautions, peak_is_shown
 from planner.explain.change import State
+from planner.explain.check_words import TITLES
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.words import about_time

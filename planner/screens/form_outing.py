@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from planner.explain.answer_text import TITLES
+from planner.explain.check_words import TITLES
 from planner.outing.load_reader import KINDS
 from planner.outing.recorded import BETWEEN
 from planner.outing.schema import QUESTIONS
@@ -51,7 +51,7 @@ THE_NEED = Group(
             CHOICES,
             "all of them when none is chosen",
             QUESTIONS,
-            MappingProxyType(TITLES),
+            TITLES,
         ),
         Field("cutoff_voltage", "The user stops at", "voltage", "left out: until the battery ends"),
         Field("cutoff_delay", "… once it stayed below for", "duration", "1 s"),

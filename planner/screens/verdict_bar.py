@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from planner.explain.answer_text import APART, TITLES, stands_apart
+from planner.explain.answer_text import APART, stands_apart
 from planner.explain.change import State, change_sentence
+from planner.explain.check_words import TITLES
 from planner.screens.answering import Asked, answer
 from planner.screens.choosing import asked_now, not_there
 from planner.screens.fit_parts import MARKS

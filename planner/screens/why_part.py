@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from planner.explain.answer_text import TITLES, is_asked
+from planner.explain.answer_text import is_asked
+from planner.explain.check_words import TITLES
 from planner.explain.entry_names import ENTRY_NAMES
 from planner.explain.glossary import EVIDENCE, TERMS, VERDICTS
 from planner.explain.reasoning import Step, chains, numbers_text, step_text

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from planner.explain.glossary import EVIDENCE, QUESTIONS, TERMS, VERDICTS
+from planner.explain.check_words import CHECK_WORDS
+from planner.explain.glossary import EVIDENCE, TERMS, VERDICTS
 from planner.explain.reasoning import MEASURED, chains
-from planner.outing import schema
+from planner.outing.schema import QUESTIONS
 from planner.screens.form_climate import FORM as CLIMATE_FORM
 from planner.screens.form_outing import FORM as OUTING_FORM
 from planner.screens.form_record import FORM as RECORD_FORM
@@ -19,8 +20,8 @@ from tests.explain.demo import COMBINATIONS, assessed
 def test_every_verdict_class_and_question_has_a_meaning() -> None:
     assert set(VERDICTS) == {FITS, LIMITS, NOT_PROVEN, DOES_NOT_FIT}
     assert set(EVIDENCE) == set(CLASSES)
-    assert set(QUESTIONS) == set(schema.QUESTIONS)
-    assert all(len(told.split()) >= 4 for words in (VERDICTS, EVIDENCE, QUESTIONS, TERMS) for told in words.values())
+    assert set(CHECK_WORDS) == set(QUESTIONS)
+    assert all(len(told.split()) >= 4 for words in (VERDICTS, EVIDENCE, TERMS) for told in words.values())
 
 
 @pytest.mark.parametrize("combination", COMBINATIONS, ids=lambda c: "-".join(map(str, c)))

@@ -27,13 +27,15 @@ VERDICTS = ("fits", "fits_with_limits", "does_not_fit", "not_proven")
 REASONS = typing.get_args(Reason)
 WINTER_WORDS = (judge.EXPOSED_TESTED, judge.EXPOSED_MAYBE, judge.DARK, judge.DARK_MAYBE, judge.BLOCKED, judge.FREE,
                 judge.NO_CHARGE)  # fmt: skip
+# Questions that `assess` can be asked without input for them.
+ASKED_IN_VAIN = re.findall(r'\b_missing\("(\w+)"', (VERDICT_ROOM / "assess.py").read_text(encoding="utf-8"))
 # What a code that is put together at run time may become, by the expression that makes it.
 MADE = {
     "f\"energy_{verdict.replace(' ', '_')}\"": [f"energy_{verdict}" for verdict in VERDICTS],
     # a reserve is never open by itself: it takes over the open energy check's own reason
     "f\"reserve_{verdict.replace(' ', '_')}\"": [f"reserve_{verdict}" for verdict in VERDICTS[:3]],
-    "f'{name}_missing'": ["reserve_missing", "inverter_missing"],
-    "f'enter_{name}'": ["enter_reserve", "enter_inverter"],
+    "f'{name}_missing'": [f"{name}_missing" for name in ASKED_IN_VAIN],
+    "f'enter_{name}'": [f"enter_{name}" for name in ASKED_IN_VAIN],
     "'wiring_' + (result.reasons[0].replace(' ', '_') if result.reasons else 'fits')": [
         "wiring_fits",
         *("wiring_" + reason.replace(" ", "_") for reason in REASONS),
@@ -93,12 +95,14 @@ def test_the_source_gives_away_its_codes():
     assert {"energy_fits", "peak_conflict", "heat_close", "inverter_no_wiring", "series_unknown"} <= set(
         CODES
     )
+    assert {"inverter_missing", "enter_reserve"} <= set(CODES)
     assert len(CODES) > 60
 
 
 @pytest.mark.parametrize("code", CODES)
 def test_every_code_of_the_verdict_room_has_a_sentence(code):
-    assert code in SENTENCES
+    told_in = "add it to SENTENCES of one of the modules planner/explain/*_sentences.py"
+    assert code in SENTENCES, told_in
 
 
 def test_every_code_of_what_to_test_next_has_a_reason():
@@ -108,7 +112,7 @@ def test_every_code_of_what_to_test_next_has_a_reason():
 
 
 def test_no_sentence_is_left_that_nobody_says():
-    assert set(SENTENCES) == set(CODES)
+    assert set(SENTENCES) - set(CODES) == set()
 
 
 def test_an_unknown_code_is_an_error_and_not_a_guess():

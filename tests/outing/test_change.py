@@ -1,4 +1,3 @@
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,22 +7,14 @@ from hypothesis import strategies as st
 from planner.outing.build import build_timeline
 from planner.outing.change import scale_outing, stretch_outing
 from planner.outing.exceedance import longest_run_s, mean_a, trace_at
-from planner.outing.schema import GetHome, Log, Outing, StartSurge, Use
-from tests.outing.needs import load, outing
+from planner.outing.load_reader import KINDS
+from planner.outing.schema import GetHome, Outing, Use
+from tests.outing.needs import EVERY_KIND, load, outing
 
-EVERY_KIND = outing(
-    3600.0,
-    load("current", Use(0.0, 600.0), current_a=5.0, surge=StartSurge(40.0, 0.5)),
-    load("power", Use(0.0, 900.0), power_w=60.0),
-    load("resistive", Use(100.0, 500.0), resistance_ohm=2.0),
-    load("inverter", Use(0.0, 3600.0, None, 60.0, 60.0), power_w=400.0, efficiency=0.88, idle_w=9.0),
-    load("motor", Use(0.0, 1200.0, 0.4), full_current_a=52.0, motor_table=((0.5, 8.0),)),
-    load(
-        "recorded",
-        Use(0.0, 3600.0),
-        log=Log(Path("invented.csv"), (0.0, 1800.0, 3600.0), (3.0, 9.0, 4.0), "line"),
-    ),
-)
+
+def test_every_kind_of_load_is_scaled_below():
+    missing = set(KINDS) - {load.kind for load in EVERY_KIND.loads}
+    assert missing == set(), "add it to EVERY_KIND"
 
 
 @given(st.floats(0.1, 5.0))

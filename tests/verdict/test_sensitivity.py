@@ -9,12 +9,14 @@ import pytest
 
 from planner.battery.fit import fit_record
 from planner.explain.sensitivity_answer import sensitivity_json, sensitivity_text
+from planner.outing.build import build_timeline
 from planner.outing.change import scale_outing
 from planner.outing.schema import Bank, Load, Use, Wiring
 from planner.verdict.assess import assess
 from planner.verdict.sensitivity import find_sensitivity
-from planner.verdict.uncertain_inputs import P90_Z
+from planner.verdict.uncertain_inputs import P90_Z, uncertain_inputs
 from planner.verdict.variance_share import variance_share
+from tests.outing.needs import EVERY_KIND
 from tests.verdict.invented_records import UNIT, need
 
 DRAWS = 200
@@ -66,6 +68,18 @@ def test_the_assumption_that_matters_most_is_no_measured_one(five_hours):
     assert stated.most.input.id == "load.1"
     assert "how much steady really draws" in sensitivity_json(stated)["sentence"]
     assert "“does not fit”" in sensitivity_text(stated).replace("\n  ", " ")
+
+
+def test_nothing_that_is_moved_but_a_load_changes_what_the_loads_ask():
+    """All ends run in one call on the answer's own timeline: a load that follows the air needs its own there."""
+    base = replace(EVERY_KIND, wiring=Wiring("AWG 4", 21.2e-6, 2.0, 1e-3, 378.15))
+    line = build_timeline(base)
+    moved = [end.outing for one in uncertain_inputs(base, line, fit_record(UNIT), False) for end in one.ends]
+    assert any(outing.ambient_k != base.ambient_k for outing in moved)
+    for outing in moved:
+        other = build_timeline(outing)
+        for name in ("edges_s", "current_start_a", "current_end_a", "power_w", "conductance_s"):
+            assert np.array_equal(getattr(other, name), getattr(line, name))
 
 
 def test_a_need_far_below_the_battery_moves_no_verdict():
