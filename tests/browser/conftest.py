@@ -38,17 +38,28 @@ def app_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield url
 
 
-@pytest.fixture
-def own_library(tmp_path: Path) -> Path:
-    """The folder of `empty_app_url`."""
-    return tmp_path / "library"
+@pytest.fixture(scope="session")
+def second_app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str]]:
+    """Library and address of an app for tests that save: `own_library` empties it for each."""
+    folder = tmp_path_factory.mktemp("second") / "library"
+    with running_app(folder) as url:
+        yield folder, url
 
 
 @pytest.fixture
-def empty_app_url(own_library: Path) -> Iterator[str]:
-    """Address of an app of the test's own, with nothing in its library."""
-    with running_app(own_library) as url:
-        yield url
+def own_library(second_app: tuple[Path, str]) -> Path:
+    """The folder of `empty_app_url`, gone as before the first save."""
+    folder, _ = second_app
+    if folder.exists():
+        shutil.rmtree(folder)
+    return folder
+
+
+@pytest.fixture
+def empty_app_url(second_app: tuple[Path, str], own_library: Path) -> str:
+    """Address of an app with nothing in its library."""
+    assert not own_library.exists()
+    return second_app[1]
 
 
 @contextmanager

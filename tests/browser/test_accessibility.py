@@ -17,6 +17,8 @@ from urllib.parse import urlsplit
 
 import pytest
 
+from tests.browser.at_rest import settle, watched
+
 sync_api = pytest.importorskip("playwright.sync_api")
 axe = pytest.importorskip("axe_playwright_python")
 
@@ -29,10 +31,10 @@ RUN = """async () => (await axe.run(document, {
     runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'], resultTypes: ['violations']
 })).violations.flatMap(v => v.nodes.map(n => [v.impact, v.id, n.target.join(' '), n.html.slice(0, 200), n.failureSummary]))"""
 SIDEWAYS = "(m => m.scrollWidth - m.clientWidth)(document.querySelector('[data-testid=stMain]'))"
-DRAWN = "[...document.querySelectorAll('[data-testid=stVegaLiteChart]')].every(chart => chart.querySelector('svg, canvas'))"
 MOVING = """document.getAnimations().filter(one => one.playState === 'running' && one.effect.getComputedTiming().duration > 1)
     .map(one => one.effect.target.outerHTML.slice(0, 200))"""
-FOLLOWS = """() => {
+FOLLOWS = """async () => {
+    await new Promise(requestAnimationFrame)  // what has the focus scrolls into view
     const now = document.activeElement, before = window.lastFocus
     window.lastFocus = now
     if (now === document.body) return 'end'
@@ -47,7 +49,6 @@ FOLLOWS = """() => {
 PATIENCE_MS = 120_000
 LOOKS = [(scheme, width) for scheme in ("light", "dark") for width in (1280, 360)]
 ADDRESSES = ("", *re.findall(r'url_path="(\w+)"', (ROOT / "app.py").read_text(encoding="utf-8")))
-SETTLED = "document.querySelector('[data-testid=stApp]').dataset.testScriptState === 'notRunning'"
 CLOSED = "[data-testid=stMain] [data-testid=stExpander] details:not([open]) > summary"
 LOG = ROOT / "profiles" / "logs" / "outing_reservoir_invented.csv"
 CHOICES = "battery=unit_one&outing=trolling_day&climate=cold-lake"
@@ -57,7 +58,7 @@ class Page:
     """A page of the app, and what it complained of and fetched."""
 
     def __init__(self, context: sync_api.BrowserContext, address: str) -> None:
-        self.page = context.new_page()
+        self.page = watched(context.new_page())
         self.errors: list[str] = []
         self.hosts: set[str] = set()
         self.page.on("console", self._heard)
@@ -77,11 +78,7 @@ class Page:
             self.errors.append(f"{message.text} {where}")
 
     def settle(self) -> None:
-        self.page.wait_for_timeout(400)  # a change needs a moment to reach the server
-        self.page.wait_for_function(SETTLED)
-        self.page.locator("[data-testid=stStatusWidget]").wait_for(state="detached")
-        self.page.wait_for_function(DRAWN)
-        assert self.page.get_by_test_id("stException").count() == 0
+        settle(self.page)
 
     def press(self, *names: str) -> None:
         for name in names:
@@ -102,7 +99,7 @@ def make_the_sheet(one: Page) -> None:
 def compare_further(one: Page) -> None:
     field = one.page.get_by_role("combobox", name="And on these outings")
     field.evaluate("one => one.scrollIntoView({block: 'center'})")
-    one.page.wait_for_timeout(200)
+    one.settle()
     field.click()
     one.page.get_by_role("option").first.click()
     one.page.keyboard.press("Escape")
@@ -200,7 +197,6 @@ def test_the_tab_key_goes_through_every_page_from_top_to_bottom(
     steps = []
     while len(steps) < 200 and steps[-1:] != ["end"]:
         page.keyboard.press("Tab")
-        page.wait_for_timeout(20)  # what has the focus scrolls into view
         steps.append(page.evaluate(FOLLOWS))
     assert len(steps) > 10
     assert set(steps) <= {"on", "end"}

@@ -6,28 +6,29 @@ from collections.abc import Callable
 
 import pytest
 
+from tests.browser.at_rest import settle, watched
+
 sync_api = pytest.importorskip("playwright.sync_api")
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(300)]
 
-SETTLED = "document.querySelector('[data-testid=stApp]').dataset.testScriptState === 'notRunning'"
 BATTERIES = ("Demo unit four", "Demo unit two", "Demo unit one", "Demo unit four", "Demo unit three")
 
 
 def put_in_view(page: sync_api.Page, field: sync_api.Locator) -> None:
     """The field at rest in the middle of the page, so that a click needs no scrolling of the driver's own."""
     field.evaluate("one => one.scrollIntoView({block: 'center'})")
-    page.wait_for_timeout(200)
+    settle(page)
 
 
 @pytest.mark.parametrize("width", [390, 1280])
 def test_an_open_list_outlives_a_verdict_above_it_that_grows(
     look: Callable[..., sync_api.BrowserContext], app_url: str, width: int
 ) -> None:
-    page = look("light", width).new_page()
+    page = watched(look("light", width).new_page())
     page.goto(app_url)
     page.get_by_text("Before you use it").wait_for()
-    page.wait_for_function(SETTLED)
+    settle(page)
     battery, outing = (page.get_by_role("combobox", name=name) for name in ("Battery as tested", "Outing as planned"))
     moved = []
     for name in BATTERIES:
@@ -37,8 +38,7 @@ def test_an_open_list_outlives_a_verdict_above_it_that_grows(
         before = outing.bounding_box()
         outing.click()
         page.get_by_role("option").first.wait_for()
-        page.wait_for_function(SETTLED)
-        page.wait_for_timeout(1000)  # what is drawn is laid out after the page is at rest
+        settle(page)  # with all that is drawn laid out
         assert page.get_by_role("option").count() > 5, name
         after = outing.bounding_box()
         assert before is not None and after is not None
@@ -56,22 +56,18 @@ def test_an_open_list_outlives_a_verdict_above_it_that_grows(
 def test_fields_stay_the_same_to_the_browser_when_a_line_is_told_above_them(
     look: Callable[..., sync_api.BrowserContext], empty_app_url: str
 ) -> None:
-    page = look("light", 1280).new_page()
-
-    def settle() -> None:
-        page.wait_for_timeout(500)  # a change needs a moment to reach the server
-        page.wait_for_function(SETTLED)
+    page = watched(look("light", 1280).new_page())
 
     def enter(value: str) -> None:
         box = page.get_by_role("textbox", name="How long the outing lasts").first
         box.fill(value)
         box.press("Enter")
-        settle()
+        settle(page)
 
     page.goto(f"{empty_app_url}/enter?kind=outing")
     page.get_by_role("button", name="Begin", exact=True).click()
     page.get_by_role("button", name="Throw the draft away").wait_for()
-    settle()
+    settle(page)
     page.evaluate("window.held = document.querySelectorAll('input[role=combobox]')[1]")
     steps: list[tuple[str, Callable[[], None]]] = [
         ("an answer", lambda: enter("7 h")),
@@ -82,6 +78,6 @@ def test_fields_stay_the_same_to_the_browser_when_a_line_is_told_above_them(
     ]
     for what, step in steps:
         step()
-        settle()
+        settle(page)
         assert page.evaluate("window.held.isConnected"), what
     page.close()

@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.browser.at_rest import settle, watched
+
 sync_api = pytest.importorskip("playwright.sync_api")
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(300)]
@@ -27,7 +29,6 @@ PICTURES = {
     "enter.png": ("/enter?battery=unit_one&outing=trolling_day", "Load 1:", 1280, "light"),
     "phone.png": ("/?battery=unit_four&outing=trolling_day", "Three numbers", 390, "dark"),
 }
-SETTLED = "document.querySelector('[data-testid=stApp]').dataset.testScriptState === 'notRunning'"
 
 
 @pytest.mark.parametrize("name", PICTURES)
@@ -35,11 +36,10 @@ def test_the_pictures_of_the_readme_are_of_this_app(browser: sync_api.Browser, a
     address, text, width, look = PICTURES[name]
     context = browser.new_context(viewport={"width": width, "height": HEIGHT_PX}, color_scheme=look)
     context.set_default_timeout(PATIENCE_MS)
-    page = context.new_page()
+    page = watched(context.new_page())
     page.goto(app_url + address)
     page.get_by_text(text).first.wait_for()
-    page.wait_for_function(SETTLED)
-    page.wait_for_timeout(1500)  # charts are drawn after the page is at rest
+    settle(page)
     taken = page.screenshot()
     context.close()
     assert shades(taken) > 20  # letters on paper have many; an empty page has few

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -10,15 +11,16 @@ from urllib.parse import urlsplit
 
 import pytest
 
+from tests.browser.at_rest import settle, watched
+
 sync_api = pytest.importorskip("playwright.sync_api")
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(900)]  # some forty answers of 500 runs each
 
 LOG = Path(__file__).resolve().parent.parent.parent / "profiles" / "logs" / "bench_unit_one_invented.csv"
-LOOKS = [("light", 1280), ("dark", 390)]
+LOOKS = [(scheme, width) for scheme in ("light", "dark") for width in (1280, 390)]
 PATIENCE_MS = 120_000
 NARROW_PX = 768  # the framework folds the navigation away below this width
-SETTLED = "document.querySelector('[data-testid=stApp]').dataset.testScriptState === 'notRunning'"
 SIDEWAYS = "(m => m.scrollWidth - m.clientWidth)(document.querySelector('[data-testid=stMain]'))"
 # how much of the verdict is hidden behind the framework's own bar, or out of view [px]
 BAR_HIDDEN = """() => { const bar = document.querySelector('.st-key-verdict_bar').getBoundingClientRect();
@@ -37,9 +39,7 @@ class Adviser:
     hosts: set[str] = field(default_factory=set)
 
     def settle(self) -> None:
-        self.page.wait_for_timeout(400)  # a change needs a moment to reach the server
-        self.page.wait_for_function(SETTLED)
-        assert self.page.get_by_test_id("stException").count() == 0
+        settle(self.page)
 
     def go(self, title: str) -> None:
         if self.width < NARROW_PX:
@@ -68,7 +68,7 @@ class Adviser:
     def _open_list(self, label: str) -> None:
         box = self.page.get_by_role("combobox", name=label)
         box.evaluate("one => one.scrollIntoView({block: 'center'})")  # a list closes when the page is scrolled
-        self.page.wait_for_timeout(200)
+        self.settle()
         box.click()
         self.page.get_by_role("option").first.wait_for()
 
@@ -103,7 +103,7 @@ def adviser(
     scheme, width = request.param
     context = browser.new_context(viewport={"width": width, "height": 850}, color_scheme=scheme)
     context.set_default_timeout(PATIENCE_MS)
-    found = Adviser(context.new_page(), empty_app_url, width)
+    found = Adviser(watched(context.new_page()), empty_app_url, width)
     page = found.page
     page.on("console", lambda message: found.errors.append(message.text) if _is_ours(message) else None)
     page.on("pageerror", lambda error: found.errors.append(str(error)))
@@ -224,13 +224,15 @@ def _take_the_answer_home(adviser: Adviser, tmp_path: Path) -> None:
     adviser.press("Make the sheet")
     page.get_by_role("button", name="Download the sheet (PDF)").wait_for()
     adviser.download("Download the sheet (PDF)", tmp_path / "sheet.pdf")
-    assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF-")
+    printed = subprocess.run(["pdftotext", tmp_path / "sheet.pdf", "-"], capture_output=True, check=True, text=True).stdout
+    assert "Blue unit" in printed and "Two men on the reservoir" in printed
     adviser.choose("Kind of file", "Text, for a message")
     adviser.press("Make the sheet")
     page.get_by_role("button", name="Download the sheet (TXT)").wait_for()
     adviser.download("Download the sheet (TXT)", tmp_path / "sheet.txt")
     told = (tmp_path / "sheet.txt").read_text()
     assert "Blue unit" in told and "Two men on the reservoir" in told
+    assert "in nine outings of ten at least" in " ".join(f"{told} {printed}".lower().split())
 
 
 def test_the_whole_job_from_an_empty_library(adviser: Adviser, own_library: Path, tmp_path: Path) -> None:
