@@ -42,10 +42,7 @@ class Findings:
         if not isinstance(value, str):
             fix = f'Write a text such as "{units.example(kind)}".'
             if isinstance(value, (int, float)) and not isinstance(value, bool):
-                unit = units.accepted_units(kind)[0]
-                fix = f'The unit is missing: write "{shown(value)} {unit}" if that is meant.'
-                if kind == "fraction" and 0 < abs(value) <= 1:
-                    fix = f'Per cent is wanted: write "{100 * value:g} %" if {value} is meant as a fraction.'
+                fix = units.unit_missing(shown(value), kind)
             self.note(place, value, units.accepted_form(kind), fix)
             return None
         try:

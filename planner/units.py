@@ -171,6 +171,13 @@ def _unit_of_kind(text: str, number: str, unit: str, kind: str) -> _Unit:
     raise UnitError(_short(text), accepted_form(kind), likely.replace("{n}", number))
 
 
+def unit_missing(number: str, kind: str) -> str:
+    """How to mend a number without a unit; a fraction of one is told in per cent, as it is nearly always meant."""
+    if kind == "fraction" and 0.0 < abs(float(number)) <= 1.0:
+        return f'Per cent is wanted: write "{100.0 * float(number):g} %" if {number} is meant as a fraction.'
+    return f'The unit is missing: write "{number} {accepted_units(kind)[0]}" if that is meant.'
+
+
 def _not_a_quantity(text: str, clean: str, kind: str) -> UnitError:
     """Why the text is no quantity, with the text that would be one where that can be told."""
     fix = _write(kind)
@@ -188,7 +195,7 @@ def _not_a_quantity(text: str, clean: str, kind: str) -> UnitError:
         if kind == "area":
             fix = f'It might be AWG or mm^2: write "AWG {clean}" or "{clean} mm^2".'
         else:
-            fix = f'The unit is missing: write "{clean} {first_unit}" if that is meant.'
+            fix = unit_missing(clean, kind)
     elif clean.upper().startswith("SAE"):
         fix = 'SAE wire has less copper than AWG of the same number: write its area, such as "25 mm^2".'
     elif clean.casefold() in {"", "n/a", "na", "not tested", "none", "unknown", "-", "?"}:

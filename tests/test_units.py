@@ -262,3 +262,11 @@ def test_si_texts_do_not_load_the_large_registry() -> None:
         "assert 'pint' not in sys.modules; to_si('1 ft', 'length'); assert 'pint' in sys.modules"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(("text", "told"), [("0.2", '"20 %"'), ("-0.5", '"-50 %"'), ("1", '"100 %"'), ("20", '"20 %"')])
+def test_a_fraction_without_its_unit_is_told_in_per_cent(text: str, told: str) -> None:
+    # 0.2 of a whole is 20 %: to write "0.2 %" would be a hundredth of what is meant
+    with pytest.raises(UnitError) as caught:
+        to_si(text, "fraction")
+    assert told in caught.value.fix

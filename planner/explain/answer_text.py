@@ -31,6 +31,7 @@ HEADLINES = {
         "it until it is."
     ),
 }
+CABLE_ALONE = "DOES NOT FIT: not with the cable and fuse as planned."
 APART = {"winter_charging": "Charging it there all year"}  # questions of their own, by what they are about
 ENDS = {
     "cutoff": "The run ends at the voltage you stop at.",
@@ -53,11 +54,18 @@ STAYS_ON = "if it does not switch off"
 MOST = 0.5  # of the variance of the runtime: above it one input is the one that matters most
 
 
+def headline(assessment: Assessment) -> str:
+    """The verdict in one line. It does not blame the battery where cable and fuse alone decide."""
+    if assessment.verdict == DOES_NOT_FIT and {check.id for check in assessment.deciding} == {"wiring"}:
+        return CABLE_ALONE
+    return HEADLINES[assessment.verdict]
+
+
 def fit_text(assessment: Assessment) -> str:
     """The answer for reading, at most 80 columns."""
     page = Page()
     names = (f"Battery: {assessment.record.name}", f"Outing:  {assessment.outing.name}")
-    page.title(HEADLINES[assessment.verdict], names)
+    page.title(headline(assessment), names)
     counted = [check for check in assessment.checks if is_asked(assessment, check)]
     for reason in reasons(assessment):
         page.paragraph(reason)

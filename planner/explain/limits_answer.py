@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from planner.constants import COULOMB_PER_AH, SECONDS_PER_HOUR
-from planner.explain.answer_text import HEADLINES
+from planner.explain.answer_text import headline
 from planner.explain.check_words import TITLES
 from planner.explain.figures import finite
 from planner.explain.layout import Page
@@ -54,7 +54,7 @@ def limits_text(found: Limits) -> str:
     page = Page()
     present = found.present
     page.title(
-        HEADLINES[present.verdict], (f"Battery: {present.record.name}", f"Outing:  {present.outing.name}")
+        headline(present), (f"Battery: {present.record.name}", f"Outing:  {present.outing.name}")
     )
     told = [f"{NAMES[limit.id]}: {reason(limit, found.confidence)}" for limit in found.limits]
     page.part("How far each thing can go, all else as planned", told)

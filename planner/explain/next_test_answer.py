@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from planner.constants import ZERO_CELSIUS_K
-from planner.explain.answer_text import HEADLINES
+from planner.explain.answer_text import headline
 from planner.explain.layout import Page
 from planner.explain.next_test_sentences import REASONS, checks, firm_told
 from planner.explain.warnings import warnings
@@ -100,7 +100,7 @@ def test_name(name: str) -> str:
 def next_test_text(found: NextTests) -> str:
     """The same for reading, at most 80 columns; the tables to paste stand at the end."""
     page, base = Page(), found.base
-    page.title(HEADLINES[base.verdict], (f"Battery: {base.record.name}", f"Outing:  {base.outing.name}"))
+    page.title(headline(base), (f"Battery: {base.record.name}", f"Outing:  {base.outing.name}"))
     page.part(
         "Worth testing, the best first",
         [_line(one, base.verdict) for one in found.tests] or ["no test would change the answer"],

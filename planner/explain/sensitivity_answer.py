@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from planner.constants import SECONDS_PER_HOUR, ZERO_CELSIUS_K
-from planner.explain.answer_text import HEADLINES
+from planner.explain.answer_text import headline
 from planner.explain.energy_sentences import parameter
 from planner.explain.layout import Page
 from planner.explain.warnings import warnings
@@ -121,7 +121,7 @@ def _span(taken: Input) -> str:
 def sensitivity_text(found: Sensitivity) -> str:
     """The same for reading, largest swing first."""
     page, base = Page(), found.base
-    page.title(HEADLINES[base.verdict], (f"Battery: {base.record.name}", f"Outing:  {base.outing.name}"))
+    page.title(headline(base), (f"Battery: {base.record.name}", f"Outing:  {base.outing.name}"))
     page.part("What matters most", [sentence_of_most(found)])
     told = [one for one in found.swings if one.swing_s / SECONDS_PER_HOUR >= SMALL_H]
     page.part(

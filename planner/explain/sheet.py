@@ -14,8 +14,8 @@ from typing import Any
 from planner import __version__
 from planner.explain.answer import fit_json
 from planner.explain.answer_text import (
-    HEADLINES,
     apart,
+    headline,
     is_asked,
     limits,
     limits_heading,
@@ -79,7 +79,7 @@ def sheet_of(assessment: Assessment, date: datetime.date, tester: str = "") -> S
     record, outing = assessment.record, assessment.outing
     return Sheet(
         verdict=assessment.verdict,
-        headline=HEADLINES[assessment.verdict],
+        headline=headline(assessment),
         battery=plain(record.name),
         outing=plain(outing.name),
         about=tuple(plain(line) for line in _about(assessment)),

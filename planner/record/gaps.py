@@ -63,13 +63,13 @@ def _currents(record: Record) -> list[str]:
     tests = record.current_tests
     if not tests:
         return [
-            "No hold and no ramp (current_test): peak_current above the discharges' own currents stays open."
+            "No hold and no ramp (current_test): the hardest pull above the discharges' own currents stays open."
         ]
     gaps = []
     passed = [test for test in tests if test.kind == "hold" and test.ended_by != "trip"]
     if not any((test.duration_s or 0.0) >= LONG_HOLD_S for test in passed):
         gaps.append(
-            "No hold of 15 min or more: peak_current for long draws rests on the full discharges alone."
+            "No hold of 15 min or more: the hardest pull of long draws rests on the full discharges alone."
         )
     trips = [test for test in tests if test.ended_by == "trip"]
     if not trips:
@@ -98,7 +98,7 @@ def _cold_charging(record: Record) -> list[str]:
     found = {(test.direction, test.charging) for test in record.cold_charge_tests}
     if not found:
         return [
-            "No cold-charge test (cold_charge_test): winter_charging stays open wherever cells may be cold."
+            "No cold-charge test (cold_charge_test): charging in the cold stays open wherever cells may be cold."
         ]
     what = {
         ("cooling", "blocked"): "the temperature that blocks charging has no lower end",
@@ -109,7 +109,7 @@ def _cold_charging(record: Record) -> list[str]:
     pairs = itertools.product(("cooling", "warming"), ("blocked", "accepted"))
     return [
         f"No cold-charge test found charging {charging} on {direction}: {what[direction, charging]}, and"
-        " winter_charging may stay open."
+        " charging in the cold may stay open."
         for direction, charging in pairs
         if (direction, charging) not in found
     ]
@@ -122,7 +122,7 @@ def _terminals(record: Record) -> list[str]:
     )
     if not readings and not both_ends:
         return [
-            "No terminal temperature (terminal_test): terminal_heat stays open above half the current proven"
+            "No terminal temperature (terminal_test): heat at the terminals stays open above half the current held"
             " for 15 min."
         ]
     if max(readings, default=0) < TIME_CONSTANT_READINGS:
@@ -139,7 +139,7 @@ def _rest(record: Record) -> list[str]:
         gaps.append("No sleep current (storage): how long the unit may stand is open.")
     if record.series_allowed is None:
         gaps.append(
-            "Whether the maker allows units in series (series_allowed) is not recorded: bank in series stays"
+            "Whether the maker allows units in series (series_allowed) is not recorded: a bank in series stays"
             " open."
         )
     if not record.repeats:

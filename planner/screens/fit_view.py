@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from planner.explain.answer_text import HEADLINES, is_asked, three_numbers
+from planner.explain.answer_text import headline, is_asked, three_numbers
 from planner.explain.cautions import cautions, peak_is_shown
 from planner.explain.change import State
 from planner.explain.check_words import TITLES
@@ -77,7 +77,7 @@ def view_of(assessment: Assessment, restored: Restore) -> FitView:
     """Everything the screen needs. restored : puts the user's own file names back into a text."""
     return FitView(
         verdict=assessment.verdict,
-        headline=_capital(HEADLINES[assessment.verdict].split(": ", 1)[1]),
+        headline=_capital(headline(assessment).split(": ", 1)[1]),
         runtime=runtime_sentence(assessment),
         runtime_s=assessment.runtime.p10_s,
         needed_s=assessment.runtime.needed_s,

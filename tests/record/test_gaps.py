@@ -53,7 +53,7 @@ def test_a_whole_record_lacks_nothing() -> None:
 
 def test_a_bare_record_leaves_every_question_open() -> None:
     told = " ".join(missing_tests(BARE))
-    for question in ("energy", "peak_current", "terminal_heat", "inverter", "winter_charging", "bank"):
+    for question in ("energy", "hardest pull", "heat at the terminals", "inverter", "charging in the cold", "bank"):
         assert question in told
 
 
@@ -77,10 +77,10 @@ def test_a_bare_record_leaves_every_question_open() -> None:
         ({"current_tests": (_hold("clock"), _hold("trip", "unknown"))}, "comes back after a trip"),
         ({"step_tests": ()}, "No current step (step_test)"),
         ({"step_tests": WHOLE.step_tests[:1]}, "No current step on cold cells"),
-        ({"cold_charge_tests": ()}, "winter_charging stays open"),
+        ({"cold_charge_tests": ()}, "charging in the cold stays open"),
         ({"cold_charge_tests": WHOLE.cold_charge_tests[1:]}, "blocked on cooling"),
         ({"cold_charge_tests": WHOLE.cold_charge_tests[:3]}, "accepted on warming"),
-        ({"terminal_tests": ()}, "terminal_heat stays open"),
+        ({"terminal_tests": ()}, "heat at the terminals stays open"),
         (
             {"terminal_tests": (replace(WHOLE.terminal_tests[0], readings=((300.0, 310.0),)),)},
             "three terminal",
