@@ -12,10 +12,16 @@ from planner.explain.next_test_sentences import CHECK_NAMES
 from planner.explain.words import chance, hours_at_least
 from planner.verdict.compare import Comparison
 
-ROW_PX, SHORT = 44, 22
+ROW_PX = 44
+# a name is parted at its first comma and each line cut by itself, so that a long one keeps its size in view; rows are
+# kept by the whole name, as two names may begin alike
+ON_TWO_LINES = (
+    "indexof(datum.label, ', ') < 0 ? truncate(datum.label, 22) : [truncate(split(datum.label, ', ')[0], 22), "
+    "truncate(substring(datum.label, indexof(datum.label, ', ') + 2, 200), 22)]"
+)
 MARKS = {"fits": "square", "fits with limits": "diamond", "not proven": "circle", "does not fit": "cross"}
 TIPS = [
-    told("name", "Battery"),
+    told("battery", "Battery"),
     told("verdict", "Verdict"),
     told("low", "At least, nine in ten (h)", ".1f"),
     told("middle", "Middle (h)", ".1f"),
@@ -78,12 +84,11 @@ def compare_figure(found: Comparison) -> Figure:
 
 
 def _times(rows: list[dict[str, Any]]) -> pd.DataFrame:
-    """What the chart draws of each battery [h], its name short enough for the axis."""
+    """What the chart draws of each battery [h]."""
     return pd.DataFrame(
         [
             {
-                "battery": row["battery"] if len(row["battery"]) <= SHORT else row["battery"][:SHORT] + "…",
-                "name": row["battery"],
+                "battery": row["battery"],
                 "low": row["p10_h"],
                 "middle": row["nominal_h"],
                 "high": row["p90_h"],
@@ -97,8 +102,7 @@ def _times(rows: list[dict[str, Any]]) -> pd.DataFrame:
 def _layers(frame: pd.DataFrame) -> list[Spec]:
     """A bar from least to most, a mark of the verdict at the middle, and the line of what is needed."""
     order = frame["battery"].tolist()
-    # a long name stands on two lines, so that it is not cut off
-    axis = {"labelLimit": 175, "labelExpr": "split(datum.label, ', ')", "ticks": False}
+    axis = {"labelLimit": 175, "labelExpr": ON_TWO_LINES, "ticks": False}
     y = field("battery", None, "nominal", sort=order, axis=axis)
     x = field("low", "Lasts (h)", scale={"zero": True}, axis={"tickCount": 5})
     bar = {"color": BLUE, "strokeWidth": 5, "opacity": 0.5}
