@@ -104,8 +104,8 @@ def allowed(cell_k: ArrayLike, block_k: ArrayLike, resume_k: ArrayLike) -> NDArr
 def _bracket(tests: Sequence[ColdChargeTest], direction: str) -> tuple[float | None, float | None]:
     """Lower and upper end that the readings of one leg give [K]; None where there is none."""
     leg = [test for test in tests if test.direction == direction]
-    low = [test.at.cell_k - _probe_k(test) for test in leg if test.charging == "blocked"]
-    high = [test.at.cell_k + _probe_k(test) for test in leg if test.charging == "accepted"]
+    low = [test.at.cell_k - probe_error_k(test) for test in leg if test.charging == "blocked"]
+    high = [test.at.cell_k + probe_error_k(test) for test in leg if test.charging == "accepted"]
     return max(low, default=None), min(high, default=None)
 
 
@@ -135,7 +135,8 @@ def _with_priors(
     return low_k, high_k
 
 
-def _probe_k(test: ColdChargeTest) -> float:
+def probe_error_k(test: ColdChargeTest) -> float:
+    """How far the probe of a try may be off, to either side [K]."""
     return temperature_limit(test.at.instrument).half_width
 
 

@@ -17,7 +17,7 @@ from planner.explain.reasoning import chain_text, chains
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.winter_care_text import stated_care
-from planner.explain.words import about_time, amp_hours, amps
+from planner.explain.words import about_time, amp_hours, amps, capital
 from planner.verdict.assess import Assessment
 from planner.verdict.cheapest_change import cheapest_change
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, weakest, worst
@@ -182,7 +182,7 @@ def _begun(assessment: Assessment, start: str) -> str:
     """The start of a sentence, behind the condition that the unit stays on where this was not shown."""
     if not _may_switch_off(assessment):
         return start
-    return f"{STAYS_ON[0].upper()}{STAYS_ON[1:]}, {start[0].lower()}{start[1:]}"
+    return f"{capital(STAYS_ON)}, {start[0].lower()}{start[1:]}"
 
 
 def _how_much(assessment: Assessment) -> str:

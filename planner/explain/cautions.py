@@ -5,7 +5,7 @@ from __future__ import annotations
 from planner.battery.envelope import DEMONSTRATED
 from planner.explain import caution_texts as texts
 from planner.explain.peak_sentences import RECOVERY
-from planner.explain.words import listed
+from planner.explain.words import capital, listed
 from planner.verdict.assess import Assessment
 from planner.verdict.peak import recovery_of
 from planner.winter.schema import Climate
@@ -61,7 +61,7 @@ def _shared_protection(assessment: Assessment) -> list[str]:
             "their own, as the code in force may ask."
         ]
     return [
-        f"{listed(kept)[0].upper()}{listed(kept)[1:]} must never go dark, but hang on a protection that may switch "
+        f"{capital(listed(kept))} must never go dark, but hang on a protection that may switch "
         f"off: the hardest pull of this plan was not shown to hold. Give them a battery of their own. "
         f"{RECOVERY[recovery_of(assessment.batch)]}"
     ]

@@ -11,7 +11,7 @@ from planner.explain.figures import finite
 from planner.explain.layout import Page
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
-from planner.explain.words import about_time, amp_hours, amps
+from planner.explain.words import about_time, amp_hours, amps, capital
 from planner.verdict.boundary import GOOD_EVERYWHERE, GOOD_TO_THE_END
 from planner.verdict.limits import Limit, Limits
 
@@ -116,7 +116,7 @@ def reason(limit: Limit, confidence: float) -> str:
     text += _sure(limit, confidence)
     if not limit.found.monotone:
         text += " The verdict changes more than once over what was searched; this is the change met first."
-    return text[0].upper() + text[1:]
+    return capital(text)
 
 
 def _sure(limit: Limit, confidence: float) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from planner.battery.current_evidence import Pass, Trip
-from planner.explain.words import about_time, amps, degrees, exact_time
+from planner.explain.words import about_time, amps, capital, degrees, exact_time
 
 Parts = Mapping[str, Any]
 
@@ -69,7 +69,7 @@ def _demonstrated(parts: Parts) -> str:
 def _trips(parts: Parts) -> str:
     opened = _opened(parts["by"])
     need = f"{amps(parts['current_a'], 'up')} for {about_time(parts['duration_s'], 'up')}"
-    return f"{opened[0].upper()}{opened[1:]}. You need {need}. {RECOVERY[parts['recovery']]}"
+    return f"{capital(opened)}. You need {need}. {RECOVERY[parts['recovery']]}"
 
 
 def _conflict(parts: Parts) -> str:

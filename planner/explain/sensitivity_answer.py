@@ -10,6 +10,7 @@ from planner.explain.answer_text import headline
 from planner.explain.energy_sentences import parameter
 from planner.explain.layout import Page
 from planner.explain.warnings import warnings
+from planner.explain.words import capital
 from planner.verdict.sensitivity import Sensitivity, Swing
 from planner.verdict.uncertain_inputs import GIVEN, LOAD, Input
 
@@ -89,7 +90,7 @@ def in_short(taken: Input) -> str:
     """An input as the label of a bar."""
     if taken.kind == LOAD:
         return str(taken.name)
-    return _SHORT[taken.id] if taken.id in _SHORT else _capital(parameter(taken.id))
+    return _SHORT[taken.id] if taken.id in _SHORT else capital(parameter(taken.id))
 
 
 def sentence_of_most(found: Sensitivity) -> str:
@@ -147,7 +148,7 @@ def _line(found: Sensitivity, one: Swing) -> str:
     if one.verdicts is not None and found.moves(one):
         moved = f"; the verdict goes from “{one.verdicts[0]}” to “{one.verdicts[1]}”"
     taken = f"{in_words(one.input)} ({_source(one.input)}), {_span(one.input)}"
-    return _capital(f"{taken}: {_lasts(low)} to {_lasts(high)}{share}{moved}.")
+    return capital(f"{taken}: {_lasts(low)} to {_lasts(high)}{share}{moved}.")
 
 
 def _source(taken: Input) -> str:
@@ -168,7 +169,3 @@ def _hours(seconds: float) -> float | None:
 
 def _value(taken: Input, value: float) -> float:
     return value - ZERO_CELSIUS_K if taken.unit == "K" else value
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

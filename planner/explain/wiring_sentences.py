@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from planner.explain.energy_sentences import prior_decides
-from planner.explain.words import about_time, amp_hours, amps, chance, fullness, listed, volts
+from planner.explain.words import about_time, amp_hours, amps, capital, chance, fullness, listed, volts
 
 Parts = Mapping[str, Any]
 
@@ -142,7 +142,7 @@ def _wiring_limit(parts: Parts) -> str:
     if not done:
         done.append("use several cables side by side, or less current: no single cable of the table does it")
     text = listed(done)
-    return f"{text[0].upper()}{text[1:]}."
+    return f"{capital(text)}."
 
 
 def _cuts_out(parts: Parts) -> str:
@@ -185,7 +185,7 @@ def _cure(parts: Parts) -> str:
 
 def _inverter_fits(parts: Parts) -> str:
     return (
-        f"{parts['load'][0].upper()}{parts['load'][1:]} stays on through the plan: its own terminals do not fall below "
+        f"{capital(parts['load'])} stays on through the plan: its own terminals do not fall below "
         f"{volts(parts['cutout_v'], 'near')} for long enough to switch it off."
     )
 
@@ -196,14 +196,14 @@ def _inverter_prior(parts: Parts) -> str:
 
 def _inverter_no_wiring(parts: Parts) -> str:
     return (
-        f"{parts['load'][0].upper()}{parts['load'][1:]} stays on if it sits at the battery's terminals. You told us "
+        f"{capital(parts['load'])} stays on if it sits at the battery's terminals. You told us "
         f"nothing of its cable, and cable takes voltage away from its cut-out of {volts(parts['cutout_v'], 'near')}."
     )
 
 
 def _inverter_limits(parts: Parts) -> str:
     return (
-        f"{parts['load'][0].upper()}{parts['load'][1:]} stays on through the plan in {chance(parts['share'])} outings "
+        f"{capital(parts['load'])} stays on through the plan in {chance(parts['share'])} outings "
         "like this one. In the others its own terminals fall below its cut-out of "
         f"{volts(parts['cutout_v'], 'near')}. {NOT_THE_BATTERY}"
     )

@@ -84,6 +84,11 @@ def exact_time(duration_s: float) -> str:
     return " ".join(f"{n} {name}" if n == 1 else f"{n} {name}s" for n, name in parts if n)
 
 
+def capital(text: str) -> str:
+    """The text with its first letter large, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
 def about_time(duration_s: float, way: str) -> str:
     """A time from the plan or from the model: minutes to the nearest five, short ones by the second."""
     if duration_s < LONG_S:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from planner.outing.load_reader import END_S
 from planner.outing.schema import Load, Outing, Use
-
-END_S = 1e-6  # a use within this of the outing's end reaches it: rounding noise of sums of decimal times
 
 
 def scale_outing(outing: Outing, factor: float) -> Outing:

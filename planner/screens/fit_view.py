@@ -12,7 +12,7 @@ from planner.explain.change import State
 from planner.explain.check_words import TITLES
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
-from planner.explain.words import about_time
+from planner.explain.words import about_time, capital
 from planner.screens.why_part import Why, whys
 from planner.verdict.assess import Assessment
 from planner.verdict.check import Check
@@ -77,7 +77,7 @@ def view_of(assessment: Assessment, restored: Restore) -> FitView:
     """Everything the screen needs. restored : puts the user's own file names back into a text."""
     return FitView(
         verdict=assessment.verdict,
-        headline=_capital(headline(assessment).split(": ", 1)[1]),
+        headline=capital(headline(assessment).split(": ", 1)[1]),
         runtime=runtime_sentence(assessment),
         runtime_s=assessment.runtime.p10_s,
         needed_s=assessment.runtime.needed_s,
@@ -128,8 +128,4 @@ def _row(assessment: Assessment, check: Check) -> Row:
 def _labelled(text: str) -> tuple[str, str]:
     """A sentence such as "How long: you need 8 h. …" in its label and the rest."""
     label, rest = text.split(": ", 1)
-    return label, _capital(rest)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return label, capital(rest)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from planner.battery.current_evidence import Pass, at_most
 from planner.battery.envelope import Envelope, build_envelope
 from planner.battery.full_discharge import full_discharges
+from planner.battery.gate import probe_error_k
 from planner.record.instrument import (
     charge_uncertainty,
     current_limit,
@@ -18,7 +19,7 @@ from planner.record.instrument import (
     temperature_limit,
     voltage_limit,
 )
-from planner.record.schema import CapacityTest, ChargeTest, ColdChargeTest, CurrentTest, Record
+from planner.record.schema import CapacityTest, ChargeTest, CurrentTest, Record
 from planner.verdict.check import Amount
 from planner.verdict.pooled import headline_discharge
 
@@ -156,22 +157,18 @@ def _cold_charging(record: Record) -> list[ClaimCheck]:
     let_in = [test for test in record.cold_charge_tests if test.charging == "accepted"]
     taken = min(let_in, key=lambda t: t.at.cell_k, default=None)
     for test, wrong in ((taken, -1.0), (refused, 1.0)):
-        if test is not None and wrong * (test.at.cell_k - limit) > _probe_k(test):
-            u = expanded_uncertainty(standard_uncertainty(_probe_k(test)))
+        if test is not None and wrong * (test.at.cell_k - limit) > probe_error_k(test):
+            u = expanded_uncertainty(standard_uncertainty(probe_error_k(test)))
             return [ClaimCheck(key, claimed, Amount(test.at.cell_k, "degC"), u, False, (test.at.place,))]
     warmest_open = min(
         (t for t in cooling if t.charging == "accepted"), key=lambda t: t.at.cell_k, default=None
     )
     if refused is None or warmest_open is None:
         return [ClaimCheck(key, claimed, None, None, None)]
-    low, high = refused.at.cell_k - _probe_k(refused), warmest_open.at.cell_k + _probe_k(warmest_open)
+    low, high = refused.at.cell_k - probe_error_k(refused), warmest_open.at.cell_k + probe_error_k(warmest_open)
     u = expanded_uncertainty(standard_uncertainty(0.5 * abs(high - low)))
     places = (refused.at.place, warmest_open.at.place)
     return [ClaimCheck(key, claimed, Amount(0.5 * (low + high), "degC"), u, True, places)]
-
-
-def _probe_k(test: ColdChargeTest) -> float:
-    return temperature_limit(test.at.instrument).half_width
 
 
 def _charging(record: Record) -> list[ClaimCheck]:

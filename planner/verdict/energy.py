@@ -11,6 +11,7 @@ from planner.battery.full_discharge import full_discharges
 from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
 from planner.outing.exceedance import trace_at
 from planner.outing.schema import Outing
+from planner.record.gaps import LONG_HOLD_S
 from planner.record.schema import Record
 from planner.verdict.batch import Batch
 from planner.verdict.check import (
@@ -29,7 +30,6 @@ from planner.verdict.moved_priors import deciding_prior
 Floats = NDArray[np.float64]
 
 SURE_ENOUGH = 0.9  # nine draws in ten (a chosen criterion)
-LONG_HOLD_S = 900.0  # a hold this long says that the charge can be had at its current (common practice)
 SLACK_S = 1e-6
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from planner.battery.full_discharge import full_discharges
 from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
 from planner.constants import SECONDS_PER_MINUTE, ZERO_CELSIUS_K
+from planner.record.gaps import COLD_K
 from planner.record.instrument import current_limit
 from planner.record.schema import CapacityTest
 from planner.verdict.assess import Assessment
@@ -26,7 +27,15 @@ from planner.verdict.check import DOES_NOT_FIT, Told
 from planner.verdict.energy import drawing_mean_a, in_tested_band, load_evidence
 from planner.verdict.next_current import COLD_SOAK_MIN, HALF_WAY, open_demands
 from planner.verdict.outcomes import Outcomes, either, holds, spread_over
-from planner.verdict.proposal import Found, Pointless, Proposal, judged_with, made_good, open_checks
+from planner.verdict.proposal import (
+    Found,
+    Pointless,
+    Proposal,
+    judged_with,
+    made_good,
+    open_checks,
+    pointless,
+)
 from planner.verdict.replay import run_discharge
 
 OUTCOMES = 64  # parameter sets that say how the reading may come out
@@ -35,18 +44,17 @@ BAD = 0.1
 SET_UP_MIN = 90  # to charge, rest and read
 FASTEST_S = 3600.0  # no full discharge is asked for in less than an hour (common practice, no source)
 LONGEST_S = 60.0 * 3600.0
-COLD_K = ZERO_CELSIUS_K + 10.0
 
 
 def capacity_tests(base: Assessment) -> list[Found]:
     """The warm and the cold full discharge: proposed, or pointless."""
     cold = _cold(base)
     if not _currents(base):
-        return [_pointless("capacity", "charge_is_shown"), _pointless("cold_capacity", "charge_is_shown")]
+        return [pointless("capacity", "charge_is_shown"), pointless("cold_capacity", "charge_is_shown")]
     named, temperature = ("cold_capacity", _coldest(base)) if cold else ("capacity", _bench_k(base))
     other = "capacity" if cold else "cold_capacity"
     found = _best(base, named, temperature)
-    return [found, _pointless(other, "warm_is_known" if cold else "not_colder_than_tested")]
+    return [found, pointless(other, "warm_is_known" if cold else "not_colder_than_tested")]
 
 
 def _coldest(base: Assessment) -> float:
@@ -77,7 +85,7 @@ def _bench_k(base: Assessment) -> float:
 def _best(base: Assessment, name: str, cell_k: float) -> Found:
     """The cheapest current and likeliest outcome that make a check good."""
     claimed = load_evidence(base.batch) == "claimed"
-    best: Found = _pointless(name, "load_is_claimed" if claimed else "no_outcome_helps")
+    best: Found = pointless(name, "load_is_claimed" if claimed else "no_outcome_helps")
     for need_a in _currents(base):
         for share in LIKELY:
             test = _expected(base, need_a, cell_k, share)
@@ -164,7 +172,3 @@ def _outcomes(base: Assessment, test: CapacityTest, share: float, changes: tuple
         return DOES_NOT_FIT if reading is None else judged_with(base, (reading,)).verdict
 
     return spread_over(verdict_at)
-
-
-def _pointless(name: str, code: str) -> Pointless:
-    return Pointless(name, Told(code))

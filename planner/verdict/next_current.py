@@ -21,7 +21,7 @@ from planner.verdict.bench_plan import (
 from planner.verdict.check import Told
 from planner.verdict.energy import load_evidence
 from planner.verdict.outcomes import either, holds
-from planner.verdict.proposal import RISKS, Found, Pointless, Proposal, judged_with, made_good
+from planner.verdict.proposal import RISKS, Found, Proposal, judged_with, made_good, pointless
 
 SURGE_S = 30.0  # demands up to here are surges: starts, winches (common practice, no source)
 ONE_TEST = 1.3  # demands whose currents lie within this ratio are covered by one hold (common practice)
@@ -42,14 +42,14 @@ def current_tests(base: Assessment) -> list[Found]:
     zones = {zone.name for zone in base.peak.zones}
     open_points = _open(base)
     if base.peak.worst is None or not open_points:
-        return [_pointless(name, "need_demonstrated") for name in ("surge", "hold")]
+        return [pointless(name, "need_demonstrated") for name in ("surge", "hold")]
     if TRIPS in zones:
-        return [_pointless(name, "need_condemned") for name in ("surge", "hold")]
+        return [pointless(name, "need_condemned") for name in ("surge", "hold")]
     if CONFLICT in zones:
-        return [_pointless(name, "record_contradicts") for name in ("surge", "hold")]
+        return [pointless(name, "record_contradicts") for name in ("surge", "hold")]
     planned = plan_holds(base, open_points)
     if planned is None:
-        return [_pointless(name, "trip_in_the_way") for name in ("surge", "hold")]
+        return [pointless(name, "trip_in_the_way") for name in ("surge", "hold")]
     surges = [row for row in planned if row[1] <= SURGE_S]
     holds = [row for row in planned if row[1] > SURGE_S]
     return [_judged(base, "surge", surges, holds), _judged(base, "hold", holds, surges)]
@@ -127,7 +127,7 @@ def _cells(base: Assessment) -> float:
 def _judged(base: Assessment, name: str, own: list[Row], other: list[Row]) -> Found:
     """One of the two kinds: alone where it is enough, with the other where only both are."""
     if not own:
-        return _pointless(name, f"no_open_{name}")
+        return pointless(name, f"no_open_{name}")
     tests = tuple(row[0] for row in own)
     beside: tuple[str, ...] = ()
     together = (*tests, *(row[0] for row in other))
@@ -139,7 +139,7 @@ def _judged(base: Assessment, name: str, own: list[Row], other: list[Row]) -> Fo
         beside = ("hold",) if name == "surge" else ("surge",)
     if not changes:
         claimed = load_evidence(base.batch) == "claimed"
-        return _pointless(name, "load_is_claimed" if claimed else "hold_does_not_speak")
+        return pointless(name, "load_is_claimed" if claimed else "hold_does_not_speak")
     failed = judged_with(base, (tripped(tests[0], HALF_WAY * own[0][1]), *used[1:]))
     demand = own[0][2][0]
     parts = {"current_a": tests[0].current_a, "duration_s": tests[0].duration_s, "need_a": demand[0],
@@ -172,7 +172,3 @@ def _risk(base: Assessment, tests: Sequence[CurrentTest]) -> str:
         elif near or test.current_a > carried:
             worst = max(worst, 1)
     return RISKS[worst]
-
-
-def _pointless(name: str, code: str) -> Pointless:
-    return Pointless(name, Told(code))

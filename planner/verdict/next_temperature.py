@@ -15,7 +15,7 @@ from planner.verdict.check import DOES_NOT_FIT, NOT_PROVEN, Told
 from planner.verdict.energy import load_evidence
 from planner.verdict.need import need_of
 from planner.verdict.outcomes import Outcomes, between, either, normal, spread_over
-from planner.verdict.proposal import Found, Pointless, Proposal, judged_with, made_good, open_checks
+from planner.verdict.proposal import Found, Proposal, judged_with, made_good, open_checks, pointless
 from planner.verdict.winter_check import winter_unit
 
 READ_MIN = (5, 10, 15, 20, 30, 45)  # minutes at which terminals are read, to a steady temperature
@@ -30,14 +30,14 @@ COLD_MIN, WARMING_MIN = 30 * 60, 10 * 60  # a day's soak and two legs; the warmi
 def terminal_test(base: Assessment) -> Found:
     """Terminal temperatures until they are steady."""
     if not open_checks(base, "terminal_heat"):
-        return _pointless("terminal", "heat_is_shown")
+        return pointless("terminal", "heat_is_shown")
     trace = need_of(base.batch, base.bank.hardest if base.bank else None).trace
     length = float(trace.edges_s[-1] - trace.edges_s[0])
     rms = rolling_rms_a(trace, BOUND_WINDOW_S)[0] if length >= BOUND_WINDOW_S else rms_a(trace)
     current = math.ceil(rms / 5.0 - 1e-9) * 5.0 if rms >= 20.0 else math.ceil(rms)
     times = [SECONDS_PER_MINUTE * minute for minute in READ_MIN]
     if any(trip.condemns(current, times[-1]) for trip in base.envelope.trips):
-        return _pointless("terminal", "trip_in_the_way")
+        return pointless("terminal", "trip_in_the_way")
     probe, model = probe_of(base.record), base.bench.terminals
     room_k = base.outing.terminal_limit_k - base.outing.ambient_k
     if model is None:
@@ -64,7 +64,7 @@ def terminal_test(base: Assessment) -> Found:
             return Proposal("terminal", "battery", (test,), current, times[-1], test.ambient_k, changes, after.verdict,
                             failed, READ_MIN[-1] + 30, risk, Told("terminals", parts), outcomes)  # fmt: skip
     claimed = load_evidence(base.batch) == "claimed"
-    return _pointless("terminal", "load_is_claimed" if claimed else "too_hot_by_any_reading")
+    return pointless("terminal", "load_is_claimed" if claimed else "too_hot_by_any_reading")
 
 
 def _rises(base: Assessment, model: TerminalModel, test: TerminalTest) -> Outcomes:
@@ -85,16 +85,16 @@ def cold_charge_tests(base: Assessment) -> list[Found]:
     both, one = "cold_charge", "cold_charge_warming"
     code = _no_winter(base)
     if code is not None:
-        return [_pointless(both, code), _pointless(one, code)]
+        return [pointless(both, code), pointless(one, code)]
     warming = _tried(base, one, _warming_leg(base, None))
     if isinstance(warming, Proposal):
-        return [warming, _pointless(both, "warming_leg_is_enough")]
+        return [warming, pointless(both, "warming_leg_is_enough")]
     whole = _tried(base, both, _both_legs(base))
     if isinstance(whole, Proposal):
-        return [whole, _pointless(one, "cooling_leg_needed")]
+        return [whole, pointless(one, "cooling_leg_needed")]
     return [
-        _pointless(both, _why_not(base, _both_legs(base))),
-        _pointless(one, _why_not(base, _warming_leg(base, None))),
+        pointless(both, _why_not(base, _both_legs(base))),
+        pointless(one, _why_not(base, _warming_leg(base, None))),
     ]
 
 
@@ -153,11 +153,11 @@ def _reading(base: Assessment, direction: str, charging: str) -> float | None:
 
 def _tried(base: Assessment, name: str, tests: tuple[ColdChargeTest, ...]) -> Found:
     if not tests:
-        return _pointless(name, "takes_charge_there")
+        return pointless(name, "takes_charge_there")
     after = judged_with(base, tests)
     changes = made_good(base, after)
     if not changes and not _settles(base, after):
-        return _pointless(name, "winter_bad_either_way")
+        return pointless(name, "winter_bad_either_way")
     changes = changes or (EXPOSURE,)
     failed = judged_with(base, _poor(base, name, tests)).verdict
     parts = {"blocked_k": tests[0].at.cell_k, "accepted_k": tests[-1].at.cell_k, "changes": changes,
@@ -216,7 +216,3 @@ def _error_k(probe: Instrument | None) -> float:
 def _grid_up(kelvin: float) -> float:
     """Up to a tenth of a degree."""
     return ZERO_CELSIUS_K + math.ceil((kelvin - ZERO_CELSIUS_K) * 10.0 - 1e-6) / 10.0
-
-
-def _pointless(name: str, code: str) -> Pointless:
-    return Pointless(name, Told(code))

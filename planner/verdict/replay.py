@@ -51,14 +51,13 @@ class Outcome:
 class DischargeReplay:
     """One discharge as measured and as modelled.
 
-    measured_j : None when the bench read no energy. charge_u, energy_u : expanded uncertainties (k = 2) of
-    the measurement, relative. without : the prediction of the other tests alone, None with too few of them.
+    charge_u, energy_u : expanded uncertainties (k = 2) of the measurement, relative. without : the prediction of the
+    other tests alone, None with too few of them.
     within, without_within : inside the instrument's error in charge, duration and, where read, energy.
     """
 
     place: str
     measured: Outcome
-    measured_j: float | None
     model: Outcome
     without: Outcome | None
     charge_u: float
@@ -187,7 +186,7 @@ def _discharge(test: CapacityTest, centre: Circuit, others: Circuit | None) -> D
         return all(abs(value - read) <= u * read for value, read, u in pairs)
 
     return DischargeReplay(
-        test.at.place, measured, test.energy_j, model, without, charge_u, energy_u, inside(model),
+        test.at.place, measured, model, without, charge_u, energy_u, inside(model),
         None if without is None else inside(without),
     )  # fmt: skip
 
