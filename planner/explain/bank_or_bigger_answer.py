@@ -108,5 +108,6 @@ def ways_table(ways: Sequence[Way]) -> pd.DataFrame:
             "If one switches off": [row["one_lost"] or "" for row in rows],
             "Weight (kg)": [None if row["mass_kg"] is None else round(row["mass_kg"], 1) for row in rows],
             "Price": [None if row["price"] is None else round(row["price"], 2) for row in rows],
+            "Currency": [row["currency"] or "" for row in rows],
         }
     )

@@ -81,10 +81,13 @@ def table_in_units(table: pd.DataFrame, shown: ShownUnits) -> pd.DataFrame:
         return table
     import pandas as pd
 
+    # a head over a price that a record states in its own currency must not call it another
+    stated = "Currency" not in table or bool(set(table["Currency"]) - {"", shown.currency})
+    shown_heads = replace(shown, currency="") if stated else shown
     heads = {}
     columns: dict[str, Any] = {}
     for name in table.columns:
-        head, change = _head(str(name), shown)
+        head, change = _head(str(name), shown_heads)
         heads[name] = head
         column = table[name]
         if change is not None and pd.api.types.is_numeric_dtype(column):

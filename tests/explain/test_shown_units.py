@@ -69,11 +69,14 @@ def test_a_table_changes_its_heads_and_numbers_and_the_one_given_stays_as_it_was
     )  # fmt: skip
     before = table.copy(deep=True)
     shown = table_in_units(table, ShownUnits("°F", mass="lb", currency="CHF"))
-    assert list(shown.columns) == ["Battery", "Weight (lb)", "Hottest (°F)", "Price (CHF)", "Currency", "Note"]
+    assert list(shown.columns) == ["Battery", "Weight (lb)", "Hottest (°F)", "Price", "Currency", "Note"]
     assert shown["Weight (lb)"][0] == pytest.approx(22.046, abs=0.0005) and pd.isna(shown["Weight (lb)"][1])
     assert list(shown["Hottest (°F)"]) == [212.0, 32.0]
     assert list(shown["Currency"]) == ["CHF", "EUR"]
     assert list(shown["Note"]) == ["at 68 °F", ""]
+    unstated = table_in_units(table.assign(Currency=""), ShownUnits(currency="CHF"))
+    assert "Price (CHF)" in unstated and list(unstated["Price (CHF)"]) == [1.0, 2.0]
+    assert list(unstated["Currency"]) == ["CHF", "CHF"]
     pd.testing.assert_frame_equal(table, before)
 
 
