@@ -249,8 +249,8 @@ def _of_the_draws(assessment: Assessment) -> list[str]:
     if spread:  # none where every draw ends alike, as at a trip
         low_h = assessment.runtime.p10_s / SECONDS_PER_HOUR
         found.append(
-            f"With {draws:,} draws the low end of the runtime, {low_h:.2f} h, has a standard error of about "
-            f"{about_time(spread, 'near')}."
+            f"Another {draws:,} draws would move the low end of the runtime, {low_h:.2f} h, by about "
+            f"{about_time(spread, 'near')} either way."
         )
     return found
 

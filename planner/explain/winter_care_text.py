@@ -42,16 +42,17 @@ def _storage(one: Storage) -> str:
         else "Disconnect what draws current: nothing is counted for it."
     )
     fading = f"It fades by {HUNDRED * one.self_discharge:.1f} of 100 parts a month by itself, {fades}."
-    return f"{_lasts(one.days, span)} It loses {loss}. {sleep} {beside} {fading}"
+    return f"{_lasts(one, span)} It loses {loss}. {sleep} {beside} {fading}"
 
 
-def _lasts(days: float, span: str) -> str:
-    """How long it may be left, in days, and in months where that is easier to think of."""
-    if not math.isfinite(days):
-        return f"Left alone it never goes {span}."
-    whole = math.floor(days)
+def _lasts(one: Storage, span: str) -> str:
+    """How long it may be left, in days, and in months where that says more; at most, if one is unknown."""
+    if not math.isfinite(one.days):
+        return f"Nothing that is known of it takes it {span}, left alone."
+    most = "at most " if one.sleep_a is None else ""
+    whole = math.floor(one.days)
     months = f", {whole / DAYS_PER_MONTH:.0f} months" if whole >= TWO_MONTHS else ""
-    return f"It may be left alone for {whole:,} day{'s' * (whole != 1)}{months}, to go {span}."
+    return f"It may be left alone for {most}{whole:,} day{'s' * (whole != 1)}{months}, to go {span}."
 
 
 def _charger(one: ChargerDay) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 
 import pytest
 
@@ -10,9 +11,11 @@ from planner.explain.answer import fit_json
 from planner.explain.answer_text import fit_text
 from planner.explain.layout import COLUMNS
 from planner.explain.winter_answer import answer_winter, winter_json, winter_text
+from planner.explain.winter_care_text import _storage
 from planner.outing.reader import read_outing
 from planner.record.reader import read_record
 from planner.verdict.assess import assess
+from planner.verdict.winter_care import Storage
 from planner.winter.reader import read_climate
 from tests.explain.demo import BATTERIES, CLIMATES, PROFILES, assessed
 from tests.explain.wording import forbidden_in
@@ -83,3 +86,16 @@ def test_a_fit_whose_climate_asks_neither_tells_neither(tmp_path):
     _, text = fit_in(tmp_path, "")
     assert "left alone" not in text
     assert "humidity" not in text
+
+
+@pytest.mark.parametrize(
+    ("sleep_a", "days", "told"),
+    [
+        (0.01, 80.5, "It may be left alone for 80 days, 3 months, to go from 60 to 10 of 100 parts of its charge."),
+        (None, 80.5, "It may be left alone for at most 80 days, 3 months, to go"),  # what was not measured takes more
+        (None, math.inf, "Nothing that is known of it takes it from 60 to 10"),
+    ],
+)
+def test_days_are_at_most_so_many_where_the_batterys_own_sleep_current_was_not_measured(sleep_a, days, told):
+    standing = Storage(days, 0.6, 0.1, sleep_a, 0.0, 0.03, True, 100.0)
+    assert _storage(standing).startswith(told)
