@@ -34,6 +34,10 @@ button[data-selected="true"] p {{ color: light-dark({light_link}, {dark_link}); 
   }}
   [class*="st-key-{grid}_first"] [data-testid="stButton"] {{ margin-top: 1.75rem; }}
 }}
+/* on a phone the verdict stays in view and leaves room for what it is about */
+@media (max-width: 639px) {{
+  .st-key-{bar} p {{ font-size: 0.875rem; line-height: 1.3; }}
+}}
 </style>"""
 
 
