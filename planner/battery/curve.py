@@ -6,8 +6,6 @@ and no voltage is ever read outside it. Row r, column k is the voltage at soc = 
 
 from __future__ import annotations
 
-from functools import cached_property
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -31,17 +29,11 @@ class CurveTable:
         self._flat_v, self._flat_slope = self.volts.ravel(), self.slope.ravel()
 
     def tables(self, rows: NDArray[np.intp]) -> Floats:
-        """Voltage, slope, and exact integral from 0 to each grid point, of some rows, (3, rows, GRID + 1) [V].
-
-        Of all rows in order it is one array, made once: only to be read.
-        """
-        if len(rows) == len(self.volts) and (rows == np.arange(len(rows))).all():
-            return self._every_table
-        return _tables(self.volts[rows], self.slope[rows])
-
-    @cached_property
-    def _every_table(self) -> Floats:
-        return _tables(self.volts, self.slope)
+        """Voltage, slope, and exact integral from 0 to each grid point, of some rows, (3, rows, GRID + 1) [V]."""
+        found = np.empty((3, len(rows), GRID + 1))
+        found[0], found[1], found[2, :, 0] = self.volts[rows], self.slope[rows], 0.0
+        np.cumsum(0.5 * (found[0, :, 1:] + found[0, :, :-1]) / GRID, axis=1, out=found[2, :, 1:])
+        return found
 
     def look_up(self, soc: Floats, offset: NDArray[np.intp]) -> tuple[Floats, Floats]:
         """Voltage [V] and slope [V per unit of soc] at soc; offset is row * (GRID + 1), broadcastable."""
@@ -54,10 +46,3 @@ class CurveTable:
         place *= slope
         place += self._flat_v.take(index)
         return place, slope
-
-
-def _tables(volts: Floats, slope: Floats) -> Floats:
-    found = np.empty((3, *volts.shape))
-    found[0], found[1], found[2, :, 0] = volts, slope, 0.0
-    np.cumsum(0.5 * (volts[:, 1:] + volts[:, :-1]) / GRID, axis=1, out=found[2, :, 1:])
-    return found

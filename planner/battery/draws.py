@@ -21,6 +21,7 @@ from planner.battery.kind import Kind
 Floats = NDArray[np.float64]
 
 MOVE = 2.0  # standard deviations by which a prior is moved to see whether it decides
+MOST_KEPT = 1_000  # draws of a battery kept for its next outing: 6 MB
 LOADS, UNITS, MODEL, KIND = 0, 1, 2, 3  # streams of one seed
 NOT_A_PRIOR = ("charge_factor",)  # the instrument's error: evidence, not assumption
 
@@ -70,13 +71,13 @@ def scenarios(fitted: Fitted, draws: int, seed: int, loads: int, bank: tuple[int
     generators of their own, so that one seed gives the same loads to every battery, whatever its model has.
     unit_seed : seed of the units and the model where it is not to be that of the loads.
     """
-    circuit, theta, moved = _units(fitted, draws, seed if unit_seed is None else unit_seed, bank)
+    drawn = _kept_units if draws <= MOST_KEPT else _units
+    circuit, theta, moved = drawn(fitted, draws, seed if unit_seed is None else unit_seed, bank)
     load_normal = np.zeros((loads, len(theta)))
     load_normal[:, len(theta) - draws :] = normals(draws, loads, (seed, LOADS)).T
     return Scenarios(circuit, theta, moved, len(theta) - draws, load_normal)
 
 
-@lru_cache(maxsize=4)  # some 9 MB each at 500 draws; one battery is asked about many outings
 def _units(
     fitted: Fitted, draws: int, seed: int, bank: tuple[int, int]
 ) -> tuple[Circuit, Floats, tuple[str, ...]]:
@@ -91,6 +92,9 @@ def _units(
     kind_z = normals(draws, 3, (seed, KIND))
     own = unit_z.reshape(draws, *bank, 3)
     return _of_kind(fitted.circuit(theta), fitted.kind, own, kind_z, len(theta) - draws), theta, moved
+
+
+_kept_units = lru_cache(maxsize=4)(_units)  # one battery is asked about many outings
 
 
 def _moved(fitted: Fitted) -> tuple[tuple[str, ...], list[Floats]]:

@@ -46,7 +46,7 @@ def _storage(one: Storage) -> str:
 
 
 def _lasts(one: Storage, span: str) -> str:
-    """How long it may be left, in days, and in months where that says more; at most, if one is unknown."""
+    """How long it may be left, in days, and in months where that says more; at most, if its sleep is not known."""
     if not math.isfinite(one.days):
         return f"Nothing that is known of it takes it {span}, left alone."
     most = "at most " if one.sleep_a is None else ""

@@ -159,7 +159,7 @@ def _read(way: Way[Read], given: Given, place: Placed) -> Read:
     return kept
 
 
-@st.cache_resource(max_entries=4 * KEPT, ttl=KEPT_FOR, show_spinner=False)
+@st.cache_resource(max_entries=KEPT, ttl=KEPT_FOR, show_spinner=False)  # a log of 20 MB may hang on each
 def _profile(digest: str, _way: Way[Read], _path: Path) -> Read:  # frozen; a refusal is not kept
     return _way.file(_path, None)
 
