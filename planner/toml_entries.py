@@ -42,7 +42,7 @@ class Findings:
         if not isinstance(value, str):
             fix = f'Write a text such as "{units.example(kind)}".'
             if isinstance(value, (int, float)) and not isinstance(value, bool):
-                fix = units.unit_missing(shown(value), kind)
+                fix = units.unit_missing(value, shown(value), kind)
             self.note(place, value, units.accepted_form(kind), fix)
             return None
         try:

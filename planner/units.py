@@ -171,11 +171,11 @@ def _unit_of_kind(text: str, number: str, unit: str, kind: str) -> _Unit:
     raise UnitError(_short(text), accepted_form(kind), likely.replace("{n}", number))
 
 
-def unit_missing(number: str, kind: str) -> str:
+def unit_missing(number: float, written: str, kind: str) -> str:
     """How to mend a number without a unit; a fraction of one is told in per cent, as it is nearly always meant."""
-    if kind == "fraction" and 0.0 < abs(float(number)) <= 1.0:
-        return f'Per cent is wanted: write "{100.0 * float(number):g} %" if {number} is meant as a fraction.'
-    return f'The unit is missing: write "{number} {accepted_units(kind)[0]}" if that is meant.'
+    if kind == "fraction" and 0.0 < abs(number) <= 1.0:
+        return f'Per cent is wanted: write "{100.0 * number:g} %" if {written} is meant as a fraction.'
+    return f'The unit is missing: write "{written} {accepted_units(kind)[0]}" if that is meant.'
 
 
 def _not_a_quantity(text: str, clean: str, kind: str) -> UnitError:
@@ -195,7 +195,7 @@ def _not_a_quantity(text: str, clean: str, kind: str) -> UnitError:
         if kind == "area":
             fix = f'It might be AWG or mm^2: write "AWG {clean}" or "{clean} mm^2".'
         else:
-            fix = unit_missing(clean, kind)
+            fix = unit_missing(float(clean), clean, kind)
     elif clean.upper().startswith("SAE"):
         fix = 'SAE wire has less copper than AWG of the same number: write its area, such as "25 mm^2".'
     elif clean.casefold() in {"", "n/a", "na", "not tested", "none", "unknown", "-", "?"}:

@@ -142,8 +142,16 @@ def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float,
             raise _refused(
                 where, end, f"a number up to {LARGEST:g}", "Write the end of the range that is meant."
             )
-    same = units.split_quantity(high)
-    return number, same[0] if same[1] == unit else top, unit
+    return number, _as_typed(high, unit, top), unit
+
+
+def _as_typed(text: str, unit: str, converted: float) -> float:
+    """The number as it was typed where it is in this unit already, so that no digit is rounded."""
+    try:
+        number, own = units.split_quantity(text)
+    except units.UnitError:  # a duration in several parts
+        return converted
+    return number if own == unit else converted
 
 
 def _split(text: str) -> tuple[float, str]:

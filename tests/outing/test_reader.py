@@ -307,6 +307,7 @@ BASE = TOP + LIGHTS
         (FULL.replace('[0.5, "7.2 A"]', '[0.3, "7.2 A"]'), "load.1.table"),
         (FULL.replace('[0.5, "7.2 A"]', '[0.5, "2.2 A"]'), "load.1.table"),
         (FULL.replace("0.35,", "0.0,"), "load.1.table"),
+        (TOP + LIGHTS + f"spread = 1{'0' * 45}\n", "load.1.spread"),
         (TOP + LIGHTS.replace('"current"', '"motor"').replace('current = "2.1 A"', "table = []"), "load.1.table"),
         (FULL.replace('full_current = "52 A"', 'full_current = "60 A"'), "load.1.full_current"),
         (TOP + MOTOR, "load.1.full_current"),

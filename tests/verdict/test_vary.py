@@ -54,6 +54,11 @@ def test_the_numbers_are_in_the_unit_of_the_lower_end():
     assert (vary.heading, vary.numbers) == ("load.1.use.1.length (min)", (30.0, 60.0, 90.0, 120.0))
 
 
+def test_the_upper_end_may_be_a_duration_in_several_parts():
+    vary = parse("duration=1 h:5 h 10 min:3")
+    assert vary.numbers == pytest.approx((1.0, 3.0 + 1.0 / 12.0, 5.0 + 1.0 / 6.0), rel=1e-11)  # by hand
+
+
 def test_plain_numbers_stay_plain_and_whole_ones_whole():
     assert parse("load.1.use.1.speed=0.1:0.9:3").written(0.5) == 0.5
     parallel = parse("bank.parallel=1:3:3")
