@@ -115,17 +115,17 @@ def _pay(s: Floats, charge_c: float, ohmic_j: float) -> None:
 def _take_out(now: Now, u: int, soc: float, cost_soc: float) -> None:
     """Take charge out of a unit without walking.
 
-    What the curve gives up is delivered, but for the resistances' heat and for what the gap hides: charge leaves the
-    curve at soc - gap, not at soc, the gap averaged over the charge of the outing just walked.
+    What the curve gives up is delivered, but for the resistances' heat and for what gap and cold hide: charge leaves
+    the curve where the terminals see it, not at soc, the gap averaged over the charge of the outing just walked.
     """
     charge_c, row, curves = now.unit[u, CHARGE_C], int(now.unit[u, ROW]), now.curves
     gap = 0.0
     if abs(cost_soc * charge_c) > 0.0:
         gap = (now.tally[u, GAP_CHARGE] - now.tally[u, PASS_GAP]) / (cost_soc * charge_c)
-    held = now.state[BEFORE, u, SOC]
-    seen = held - gap
+    held, usable = now.state[BEFORE, u, SOC], now.warm[START, u, USABLE]
+    seen, falls_to = place_on_curve(held, gap, usable), place_on_curve(held - soc, gap, usable)
     given = charge_c * (curve_area(curves, row, held) - curve_area(curves, row, held - soc))
-    got = charge_c * (curve_area(curves, row, seen) - curve_area(curves, row, seen - soc))
+    got = charge_c * usable * (curve_area(curves, row, seen) - curve_area(curves, row, falls_to))
     now.state[BEFORE, u, SOC] = held - soc
     now.s[ENERGY] += got
     now.s[HEAT] += given - got

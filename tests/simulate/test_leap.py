@@ -12,7 +12,7 @@ from tests.oracles.pieces import LoadPiece, pulsed
 from tests.simulate.invented_packs import LIVELY, PACK, run
 
 RUNTIME = 1e-3  # what is promised of any runtime
-ENERGY = 1e-3
+ENERGY = 1e-4
 CASES = {
     "light current": (PACK, [LoadPiece(1800.0, current_a=2.0), LoadPiece(1800.0)], {}),
     "light power": (PACK, [LoadPiece(3600.0, power_w=15.0), LoadPiece(7200.0, power_w=3.0)], {}),
@@ -23,6 +23,8 @@ CASES = {
                                    LoadPiece(7200.0, power_w=9.0)], {}),
     "cool and warming itself": (LIVELY, [LoadPiece(1800.0, current_a=2.0), LoadPiece(5400.0, power_w=20.0)],
                                 {"cell_k": 283.15, "ambient_k": 283.15}),
+    "cold, a quarter out of reach": (LIVELY, [LoadPiece(1800.0, current_a=0.2), LoadPiece(5400.0)],
+                                     {"cell_k": 253.15, "ambient_k": 253.15}),
 }  # fmt: skip
 
 
