@@ -16,7 +16,7 @@ from planner.library.checking import problems_at
 from planner.library.edit import add_row, copy_row, delete_row
 from planner.library.sections import Path
 from planner.screens.editing import change
-from planner.screens.form import CHOICE, CHOICES, FILE, FILES, FLAG, LONG_TEXT, Field, Grid, Group
+from planner.screens.form import CHOICE, CHOICES, FILE, FILES, FLAG, LONG_TEXT, Field, Grid, Group, is_asked
 from planner.screens.look import GRID
 from planner.screens.opening import opening
 from planner.screens.plain_text import plain
@@ -157,14 +157,14 @@ def _table(sheet: Sheet, group: Group, path: Path) -> None:
     table = table if isinstance(table, dict) else {}
     with st.container(horizontal=True):
         for field in group.fields:
-            if _is_asked(field.when, field.key, table):
+            if is_asked(field, table):
                 field_part(sheet, field, (*path, *field.key.split(".")))
     place = ".".join(map(str, path))
     known = {place + "." + field.key if place else field.key for field in group.fields}
     if path:
         _problems([each for each in sheet.problems if each.key == place])
     for grid in group.grids:
-        if _is_asked(grid.when, grid.key, table):
+        if is_asked(grid, table):
             _grid(sheet, grid, (*path, grid.key), table)
             known.add(place + "." + grid.key if place else grid.key)
     if path:
@@ -175,11 +175,6 @@ def _table(sheet: Sheet, group: Group, path: Path) -> None:
             and not any(each.key == key or each.key.startswith(key + ".") for key in known)
         ]
         _problems(left, named=True)
-
-
-def _is_asked(when: tuple[str, tuple[str, ...]] | None, key: str, table: dict[str, Any]) -> bool:
-    """Whether a field is shown: where its condition holds, or where the file has it already."""
-    return when is None or table.get(when[0]) in when[1] or (key in table and when[0] != "kind")
 
 
 def field_part(
@@ -260,7 +255,7 @@ def _problems(problems: Iterable[Problem], named: bool = False) -> None:
 def _grid(sheet: Sheet, grid: Grid, path: Path, table: dict[str, Any]) -> None:
     rows = table.get(grid.key)
     rows = rows if isinstance(rows, list) else []
-    columns = [field for field in grid.columns if _is_asked(field.when, field.key, table)]
+    columns = [field for field in grid.columns if is_asked(field, table)]
     st.markdown(f"{plain(grid.title)}")
     if len(rows) > MOST_ROWS:
         _long(sheet, grid, path, rows)

@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
+from typing import Any
 
 import streamlit as st
 
+from planner.errors import InputRefused
 from planner.screens.answering import Asked
 from planner.screens.choosing import choose
+from planner.screens.enter_parts import CELL_PX, WIDE_PX
 from planner.screens.fit_parts import listed_part, problems_part, shown_table_part, table_part
-from planner.screens.given import Upload
+from planner.screens.given import Given, Upload, placed
 from planner.screens.many_view import MOST_ROWS, ManyView, Tell, fleet_view, sweep_view
+from planner.screens.ranges import Range, Varied, numbers_of
 from planner.screens.reading import Choices, Refused, worked
 from planner.screens.shelf import choosable
-from planner.screens.state import OUTING, initial_state, many_key
+from planner.screens.state import CLIMATE, OUTING, initial_state, many_key
 from planner.screens.unit_choice import said
+from planner.toml_text import parse
 
 TITLE = "Many at once"
-EXAMPLE = "ambient=0 degC:25 degC:6"
-TABLE_MB, MOST_POINTS = 2, MOST_ROWS
+FIRST_VARIED, FIRST_ENDS = "ambient", ("0 °C", "25 °C")
+TABLE_MB, MOST_POINTS, MOST_RANGES = 2, MOST_ROWS, 3
 
 
 def show() -> None:
@@ -38,21 +43,20 @@ def show() -> None:
 
 def _sweep(asked: Asked) -> None:
     st.header("The answer over ranges of numbers", anchor=False)
-    typed = st.text_area(
-        "Ranges, one a line", EXAMPLE, key="sweep_ranges", persist_state="session",
-        help="KEY=LOW:HIGH:N or KEY=A;B;C, such as load.1.current=5 A:60 A:12. A key of the outing, or of another file "
-        "as battery.KEY or climate.KEY; loads are counted from 1. Several lines make every pair of their values.",
-    )  # fmt: skip
+    try:
+        ranges = _ranges(asked)
+    except InputRefused as refused:
+        problems_part(refused.problems, "This could not be read")
+        return
     points = st.number_input(
-        "Points drawn over the ranges (0: every combination of them)", 0, MOST_POINTS, 0,
+        "Points drawn over the ranges (0: every combination of their values)", 0, MOST_POINTS, 0,
         key="sweep_points", persist_state="session",
     )  # fmt: skip
-    varied = [line.strip() for line in typed.splitlines() if line.strip()]
-    digest = _digest(Choices((asked.battery,), asked.outing, asked.climate).digest, *varied, str(points))
+    digest = _digest(Choices((asked.battery,), asked.outing, asked.climate).digest, repr(ranges), str(points))
     if st.button("Work out every row", key="do_sweep"):
         st.session_state[many_key("sweep")] = (
             digest,
-            _with_bar(partial(sweep_view, asked, varied, points or None)),
+            _with_bar(partial(sweep_view, asked, ranges, points or None)),
         )
     found = _last("sweep", digest)
     if isinstance(found, ManyView):
@@ -60,6 +64,58 @@ def _sweep(asked: Asked) -> None:
         shown_table_part("rows", found.table, "One row for each set of values")
         st.download_button("Rows as the command writes them (CSV)", found.csv_text, "sweep.csv", "text/csv",
                            on_click="ignore")  # fmt: skip
+
+
+def _ranges(asked: Asked) -> tuple[Range, ...]:
+    """The numbers to be varied, one below the other; each but the first may be left out, which ends them.
+
+    Raises InputRefused where a file cannot be read at all.
+    """
+    left = numbers_of(OUTING, _values(asked.outing))
+    if asked.climate is not None:
+        left |= numbers_of(CLIMATE, _values(asked.climate))
+    found: list[Range] = []
+    while left and len(found) < MOST_RANGES:
+        with st.container(border=True, horizontal=True, vertical_alignment="bottom"):
+            one = _range(len(found) + 1, left)
+        if one is None:
+            break
+        found.append(one)
+        left = {key: varied for key, varied in left.items() if key != one.of.key}
+    return tuple(found)
+
+
+def _range(number: int, numbers: Mapping[str, Varied]) -> Range | None:
+    keys = list(numbers)
+    first = keys.index(FIRST_VARIED) if FIRST_VARIED in numbers else 0
+    key = st.selectbox(
+        "What varies" if number == 1 else "And with it", keys, first if number == 1 else None,
+        key=f"sweep_key_{number}", persist_state="session", placeholder="nothing more",
+        format_func=lambda each: f"{numbers[each].label}, now {numbers[each].present}", width=WIDE_PX,
+        help=None if number > 1 else "Every number of the outing, and of the climate where one is chosen. The command "
+        "sweep takes those of the battery's record too, and lists of values.",
+    )  # fmt: skip
+    if key is None or key not in numbers:
+        return None
+    ends = FIRST_ENDS if key == FIRST_VARIED else ("", "")
+    typed = [
+        st.text_input(
+            head, end, key=f"sweep_{head}_{key}", persist_state="session", placeholder=numbers[key].present,
+            width=CELL_PX,
+        )
+        for head, end in zip(("From", "To"), ends, strict=True)
+    ]  # fmt: skip
+    count = st.number_input(
+        "Values", 1, MOST_POINTS, 6, key=f"sweep_count_{key}", persist_state="session", width=CELL_PX
+    )
+    return Range(numbers[key], typed[0], typed[1], count)
+
+
+def _values(given: Given) -> dict[str, Any]:
+    """What a file has, before any reader has judged it. Raises InputRefused."""
+    with placed(given) as place:
+        data = place.path.read_bytes() if place.text is None else place.text
+        return parse(data, place.restored(str(place.path)))
 
 
 def _fleet(asked: Asked) -> None:

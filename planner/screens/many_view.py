@@ -14,18 +14,33 @@ import pandas as pd
 from planner.errors import InputRefused, Problem
 from planner.explain.fleet_answer import COLUMNS, fleet_json, fleet_row
 from planner.explain.next_test_sentences import CHECK_NAMES
+from planner.explain.outing_charts import ENDS
 from planner.explain.words import hours_at_least
 from planner.record.reader import read_record
 from planner.screens.answering import Asked
 from planner.screens.given import Given, Placed, Upload, placed, with_names_restored
+from planner.screens.ranges import PLACE, Range
 from planner.screens.reading import Inputs, Refused
 from planner.verdict.assess import DRAWS, SEED
 from planner.verdict.fleet import Buyer, Fleet, buyers_of, read_buyers, serve
-from planner.verdict.sweep import plan_sweep, run_blocks
+from planner.verdict.sweep import Row, plan_sweep, run_blocks
+from planner.verdict.sweep_row import Sweep
 from planner.verdict.table_file import csv_line
 
 MOST_ROWS = 2000  # a page waits for its answer: more rows are for the command
 BLOCK = 50  # rows between two steps of the bar
+# heads of a sweep's columns, in words
+HEADS = {
+    "battery": "Battery",
+    "verdict": "Verdict",
+    "nominal_h": "Middle (h)",
+    "p10_h": "At least, in nine of ten (h)",
+    "p90_h": "At most, in nine of ten (h)",
+    "charge_used_Ah": "Charge used (Ah)",
+    "min_voltage_V": "Lowest voltage (V)",
+    "ended_by": "Ended by",
+    "refused": "Why not answered",
+}
 Tell = Callable[[int, int], object]  # done, of how many
 
 
@@ -40,7 +55,7 @@ class ManyView:
     json_text: str | None = None
 
 
-def sweep_view(asked: Asked, varied: Sequence[str], points: int | None, tell: Tell) -> ManyView | Refused:
+def sweep_view(asked: Asked, ranges: Sequence[Range], points: int | None, tell: Tell) -> ManyView | Refused:
     """The same rows as the command `sweep`, for at most MOST_ROWS of them."""
     with ExitStack() as folders:
         shown: dict[str, str] = {}
@@ -50,11 +65,12 @@ def sweep_view(asked: Asked, varied: Sequence[str], points: int | None, tell: Te
                 for given in (asked.battery, asked.outing, asked.climate)
             )
             assert battery is not None and outing is not None
+            varied = [each.text for each in ranges]
             sweep = plan_sweep(outing, [read_record(battery)], varied, climate=climate, points=points)
             if sweep.rows > MOST_ROWS:
                 fix = "Take fewer values, or use the command sweep, which has no such limit."
                 raise InputRefused(
-                    [Problem("ranges", "rows", f"{sweep.rows:,}", f"at most {MOST_ROWS:,} on this page", fix)]
+                    [Problem(PLACE, "rows", f"{sweep.rows:,}", f"at most {MOST_ROWS:,} on this page", fix)]
                 )
             rows = []
             for block in run_blocks(sweep, block=BLOCK):
@@ -62,14 +78,34 @@ def sweep_view(asked: Asked, varied: Sequence[str], points: int | None, tell: Te
                 tell(len(rows), sweep.rows)
         except InputRefused as refused:
             told = with_names_restored(refused, lambda text: _restored(text, shown))
-            return Refused(tuple(map(_on_the_page, told)))
+            return Refused(tuple(_on_the_page(problem, ranges) for problem in told))
     columns = sweep.columns()
-    table = pd.DataFrame(rows, columns=list(columns)).rename(columns=CHECK_NAMES)
-    good = sum(str(row[columns.index("verdict")]).startswith("fits") for row in rows)
+    verdicts = [row[columns.index("verdict")] for row in rows]
+    good, none = (sum(str(verdict or "").startswith(word) if word else not verdict for verdict in verdicts)
+                  for word in ("fits", ""))  # fmt: skip
+    finding = f"It fits in {good:,} of {len(rows):,} rows"
     return ManyView(
-        f"It fits in {good:,} of {len(rows):,} rows", (), table.dropna(axis="columns", how="all"),
+        f"{finding}; {none:,} could not be answered" if none else finding, (), _sweep_table(sweep, rows, ranges, shown),
         "".join(csv_line(row) for row in (columns, *rows)),
     )  # fmt: skip
+
+
+def _sweep_table(
+    sweep: Sweep, rows: Sequence[Row], ranges: Sequence[Range], shown: Mapping[str, str]
+) -> pd.DataFrame:
+    """The rows under heads in words, what is empty throughout left out."""
+    units = [f" ({vary.unit})" if vary.unit != "1" else "" for vary in sweep.varied]
+    heads = {
+        vary.heading: each.of.label + unit.replace("degC", "°C").replace("degF", "°F")
+        for vary, each, unit in zip(sweep.varied, ranges, units, strict=True)
+    }
+    table = pd.DataFrame(rows, columns=list(sweep.columns()))
+    table["p10_h"] = [None if hours is None else hours_at_least(float(hours)) for hours in table["p10_h"]]
+    ended = table["ended_by"]
+    table["ended_by"] = [None if each is None else ENDS.get(str(each), "the outing’s own end") for each in ended]
+    table["refused"] = [_restored(str(text), shown) if text else None for text in table["refused"]]
+    table = table.round({"nominal_h": 1, "p90_h": 1, "charge_used_Ah": 1, "min_voltage_V": 2})
+    return table.rename(columns=heads | HEADS | CHECK_NAMES).dropna(axis="columns", how="all")
 
 
 def fleet_view(inputs: Inputs, outings: Mapping[str, Path], chosen: Sequence[str], table: Upload | None,
@@ -157,8 +193,10 @@ def _restored(text: str, shown: Mapping[str, str]) -> str:
     return text
 
 
-def _on_the_page(problem: Problem) -> Problem:
+def _on_the_page(problem: Problem, ranges: Sequence[Range]) -> Problem:
     """A problem of the ranges by the place where they are typed: the command's arguments are not seen here."""
     if problem.file != "arguments":
         return problem
-    return replace(problem, file="the ranges", key=problem.key.removeprefix("--vary ").replace("--vary", "a line"))
+    key = problem.key.removeprefix("--vary ")
+    label = next((each.of.label for each in ranges if each.of.key == key), key.replace("--vary", "ranges"))
+    return replace(problem, file=PLACE, key=label)

@@ -121,17 +121,17 @@ def _ends(key: str, low: str, high: str, present: object) -> tuple[float, float,
     if isinstance(present, int | float):
         for end in (low, high):
             if not _BARE.fullmatch(end):
-                fix = "The file has a plain number there: write LOW and HIGH without unit."
+                fix = "The file has a plain number there: write both ends without unit."
                 raise _refused(where, end, "a plain number", fix)
         return float(low), float(high), "1"
     try:
-        number, unit = _split(low)
         kinds = [kind for kind in units.KINDS if present is None or _reads(present, kind)]
         if not kinds:
             raise _refused(
                 where, f"a text, {present!s:.30}", "a key that holds a quantity", "Vary another key."
             )
         kind = next((kind for kind in kinds if _reads(low, kind)), None)
+        number, unit = _split(low, kind or (kinds[0] if present is not None else None))
         if kind is None:
             raise _refused(where, low, units.accepted_form(kinds[0]), f"The file has {present!s:.30} there.")
         top = units.from_si(units.to_si(high, kind), unit)
@@ -154,15 +154,20 @@ def _as_typed(text: str, unit: str, converted: float) -> float:
     return number if own == unit else converted
 
 
-def _split(text: str) -> tuple[float, str]:
-    """Number and unit; a comma is told apart from a missing unit."""
+def _split(text: str, kind: str | None) -> tuple[float, str]:
+    """Number and unit; of a duration in several parts in hours. kind : of the quantity that is meant, where known."""
     try:
         return units.split_quantity(text)
     except units.UnitError:
         if "," in text:
             short = text[: units.LONGEST_TEXT]
             raise units.UnitError(short, "a number with a point", f"Write {short.replace(',', '.')}.") from None
-        raise
+        if kind is None:
+            raise
+        value = units.to_si(text, kind)  # which says best what is wrong
+        if kind != "duration":
+            raise
+        return units.from_si(value, "h"), "h"
 
 
 def _reads(text: object, kind: str) -> bool:

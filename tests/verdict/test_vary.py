@@ -54,8 +54,10 @@ def test_the_numbers_are_in_the_unit_of_the_lower_end():
     assert (vary.heading, vary.numbers) == ("load.1.use.1.length (min)", (30.0, 60.0, 90.0, 120.0))
 
 
-def test_the_upper_end_may_be_a_duration_in_several_parts():
-    vary = parse("duration=1 h:5 h 10 min:3")
+@pytest.mark.parametrize("text", ["duration=1 h:5 h 10 min:3", "duration=0 h 60 min:5 h 10 min:3"])
+def test_the_ends_may_be_durations_in_several_parts(text):
+    vary = parse(text)
+    assert vary.heading == "duration (h)"
     assert vary.numbers == pytest.approx((1.0, 3.0 + 1.0 / 12.0, 5.0 + 1.0 / 6.0), rel=1e-11)  # by hand
 
 
