@@ -86,8 +86,9 @@ class Page:
             self.settle()
 
     def unfold(self) -> None:
+        """Open all that is closed together, and then what was closed inside."""
         while self.page.locator(CLOSED).count():
-            self.page.locator(CLOSED).first.click()
+            self.page.locator(CLOSED).evaluate_all("all => all.forEach(one => one.click())")
             self.settle()
 
 
