@@ -15,8 +15,9 @@ from planner.explain.shown_units import in_other_units
 from planner.library.checking import problems_at
 from planner.library.edit import add_row, copy_row, delete_row
 from planner.library.sections import Path
+from planner.screens.asked import asked, asked_columns, without_other_kinds
 from planner.screens.editing import change
-from planner.screens.form import CHOICE, CHOICES, FILE, FILES, FLAG, LONG_TEXT, Field, Grid, Group, is_asked
+from planner.screens.form import CHOICE, CHOICES, FILE, FILES, FLAG, LONG_TEXT, Field, Grid, Group
 from planner.screens.look import GRID
 from planner.screens.opening import opening
 from planner.screens.plain_text import plain
@@ -156,17 +157,15 @@ def _table(sheet: Sheet, group: Group, path: Path) -> None:
     table = value_at(sheet.values, path) if path else sheet.values
     table = table if isinstance(table, dict) else {}
     with st.container(horizontal=True):
-        for field in group.fields:
-            if is_asked(field, table):
-                field_part(sheet, field, (*path, *field.key.split(".")))
+        for field in asked(group.fields, table):
+            field_part(sheet, field, (*path, *field.key.split(".")), group=group)
     place = ".".join(map(str, path))
     known = {place + "." + field.key if place else field.key for field in group.fields}
     if path:
         _problems([each for each in sheet.problems if each.key == place])
-    for grid in group.grids:
-        if is_asked(grid, table):
-            _grid(sheet, grid, (*path, grid.key), table)
-            known.add(place + "." + grid.key if place else grid.key)
+    for grid in asked(group.grids, table):
+        _grid(sheet, grid, (*path, grid.key), table)
+        known.add(place + "." + grid.key if place else grid.key)
     if path:
         left = [
             each
@@ -178,14 +177,14 @@ def _table(sheet: Sheet, group: Group, path: Path) -> None:
 
 
 def field_part(
-    sheet: Sheet, field: Field, path: Path, label: str | None = None, width: int = FIELD_PX
+    sheet: Sheet, field: Field, path: Path, width: int = FIELD_PX, group: Group | None = None
 ) -> None:
-    """One field, what it is in other units, and what is wrong with it."""
+    """One field, what it is in other units, and what is wrong with it. group : whose kind the field may change."""
     value = value_at(sheet.values, path)
     shown = shown_value(field, value)
     wide = WIDE_PX if field.kind in (CHOICES, FILES, LONG_TEXT) or path == ("name",) else width
     with st.container(width=wide, gap=None):
-        _widget(sheet, field, path, shown, label or field.head)
+        _widget(sheet, field, path, shown, group)
         if field.kind in KINDS and isinstance(value, str):
             other = in_other_units(value, field.kind)
             if other:
@@ -193,13 +192,13 @@ def field_part(
         _problems(problems_at(sheet.problems, ".".join(map(str, path))))
 
 
-def _widget(sheet: Sheet, field: Field, path: Path, shown: Any, label: str) -> None:
-    key = sheet.key(path)
+def _widget(sheet: Sheet, field: Field, path: Path, shown: Any, group: Group | None) -> None:
+    key, label = sheet.key(path), field.head
     common: dict[str, Any] = {
         "key": key,
         "disabled": sheet.read_only,
         "on_change": _typed,
-        "args": (sheet.kind, field, path, key),
+        "args": (sheet.kind, field, path, key, group),
     }
     if field.kind in (CHOICE, FLAG, FILE):
         options = {CHOICE: field.options, FLAG: (YES, NO), FILE: sheet.files.get(field.folder, ())}[
@@ -237,9 +236,12 @@ def _bare(option: str) -> str:
     return FilePath(option).name if "/" in option or option.endswith(".toml") else option.replace("_", " ")
 
 
-def _typed(kind: str, field: Field, path: Path, key: str) -> None:
+def _typed(kind: str, field: Field, path: Path, key: str, group: Group | None) -> None:
     value = typed_value(field, st.session_state[key])
-    change(kind, lambda text: with_value(text, path, value), field.key == "kind")
+    if group is not None and field.key == "kind":
+        change(kind, lambda text: without_other_kinds(with_value(text, path, value), path[:-1], group), True)
+    else:
+        change(kind, lambda text: with_value(text, path, value))
 
 
 def _problems(problems: Iterable[Problem], named: bool = False) -> None:
@@ -255,7 +257,7 @@ def _problems(problems: Iterable[Problem], named: bool = False) -> None:
 def _grid(sheet: Sheet, grid: Grid, path: Path, table: dict[str, Any]) -> None:
     rows = table.get(grid.key)
     rows = rows if isinstance(rows, list) else []
-    columns = [field for field in grid.columns if is_asked(field, table)]
+    columns = asked_columns(grid, table)
     st.markdown(f"{plain(grid.title)}")
     if len(rows) > MOST_ROWS:
         _long(sheet, grid, path, rows)

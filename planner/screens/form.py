@@ -93,10 +93,8 @@ class Group:
 
 
 def is_asked(entry: Field | Grid, table: Mapping[str, Any]) -> bool:
-    """Whether a table's editor shows it: where its condition holds, or where the file has it already."""
-    if entry.when is None or table.get(entry.when[0]) in entry.when[1]:
-        return True
-    return entry.key in table and entry.when[0] != "kind"
+    """Whether it goes with the table: where its condition holds."""
+    return entry.when is None or table.get(entry.when[0]) in entry.when[1]
 
 
 EVIDENCE_WORDS = MappingProxyType(

@@ -12,6 +12,7 @@ from streamlit.testing.v1 import AppTest
 from planner.library.draft import drafts
 from planner.library.store import Library
 from planner.library.templates import TEMPLATES
+from planner.screens.asked import asked, asked_columns
 from planner.screens.form import Group
 from planner.screens.form_climate import FORM as CLIMATE_FORM
 from planner.screens.form_outing import FORM as OUTING_FORM
@@ -196,3 +197,38 @@ def _offered(form: tuple[Group, ...]):
         for grid in group.grids:
             yield before + grid.key
             yield from (f"{before}{grid.key}.{column.key}" for column in grid.columns)
+
+
+def choose(page: AppTest, place: str, option: str) -> None:
+    next(each for each in page.selectbox if each.key.endswith(f":{place}:")).set_value(option).run()
+    assert not page.exception
+
+
+def test_a_test_becomes_a_ramp_without_a_time_to_mend_out_of_sight(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = begun(open_page, "battery")
+    page.session_state[f"battery_{page.session_state['battery_form'][1]}:current_test:box"] = True
+    page.run()
+    next(each for each in page.button if each.label == "Add a test").click().run()
+    choose(page, "current_test.1.kind", "ramp")
+    assert "duration" not in tomllib.loads(draft_text(own_folder))["current_test"][0]
+    box(page, "Raised by").set_value("5 A/s").run()
+    assert wrong(page) == [] and "All of it can be read" in texts(page)
+
+
+def test_a_motor_becomes_a_steady_load_without_its_speeds(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = begun(open_page)
+    choose(page, "load.1.kind", "current")
+    box(page, "Current (A)").set_value("20 A").run()
+    held = tomllib.loads(draft_text(own_folder))["load"][0]
+    assert "table" not in held and not any("speed" in use for use in held["use"])
+    assert wrong(page) == [] and "All of it can be read" in texts(page)
+
+
+def test_what_goes_with_another_kind_is_shown_once_to_be_taken_out() -> None:
+    fields = OUTING_FORM[1].fields
+    heater_on_inverter = {"kind": "inverter", "power": "900 W", "voltage": "12 V"}
+    shown = [each.label for each in asked(fields, heater_on_inverter) if each.key in ("power", "voltage")]
+    assert shown == ["… at", "Power at its socket"]
+    assert [each.key for each in asked_columns(OUTING_FORM[1].grids[0], {"kind": "power", "use": [{"speed": 1}]})] == [
+        "start", "length", "speed", "on", "off",
+    ]  # fmt: skip
