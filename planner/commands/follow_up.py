@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from planner.commands import options
+from planner.commands.log_choices import add_log_choices, flags_told, log_options
 
 HELP = "a log of a real outing against its prediction: inside the band, and if not, which input was wrong"
 EXAMPLE = "follow-up unit_one recorded_morning profiles/logs/outing_reservoir_invented.csv"
@@ -20,6 +21,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="LOG",
         help="a .csv, .xlsx or .parquet file of time, current, and voltage where it was logged",
     )
+    add_log_choices(parser)
     options.add_draws(parser)
     options.add_json(parser)
     options.add_library(parser)
@@ -32,5 +34,6 @@ def run(given: argparse.Namespace) -> str:
     from planner.verdict.follow_up import follow_up
 
     record, outing = read_all(lambda: options.battery(given), lambda: options.outing(given))
-    found = follow_up(record, outing, Path(given.log), given.draws, given.seed)
+    with flags_told():
+        found = follow_up(record, outing, Path(given.log), given.draws, given.seed, log_options(given))
     return options.as_json(follow_up_json(found)) if given.json else follow_up_text(found)

@@ -17,6 +17,7 @@ from planner.battery.envelope import DEMONSTRATED, Zone, classify
 from planner.battery.fit import fit_record
 from planner.errors import InputRefused, Problem
 from planner.log_file import LogColumns, read_columns
+from planner.log_file.stated import LogOptions
 from planner.outing.recorded import charge_c
 from planner.outing.schema import Load, Log, Outing, Use
 from planner.record.schema import Record
@@ -84,14 +85,17 @@ class FollowUp:
     warnings: tuple[str, ...]
 
 
-def follow_up(record: Record, outing: Outing, log: Path, draws: int = DRAWS, seed: int = SEED) -> FollowUp:
+def follow_up(record: Record, outing: Outing, log: Path, draws: int = DRAWS, seed: int = SEED,
+              says: LogOptions | None = None) -> FollowUp:  # fmt: skip
     """Compare a log of the outing with what was predicted. Nothing is written anywhere.
 
-    log : discharge positive; time and current, and where they were logged the voltage at the battery and its
-    temperature. Raises InputRefused when it cannot be read or holds no discharge.
+    log : time and current, discharge positive, and where they were logged the voltage at the battery and its
+    temperature. says : what its file leaves open. Raises InputRefused when it cannot be read or holds no discharge.
     """
-    columns = read_columns(log)
-    time_s, amps = _discharge(log, columns)
+    says = says or LogOptions()
+    columns = read_columns(log, decimal_comma=says.decimal_comma, columns=says.columns, date_order=says.date_order,
+                           interval_s=says.interval_s)  # fmt: skip
+    time_s, amps = _discharge(log, columns, says)
     bench = bench_of(record, fit_record(record))
     stop = _end(columns, cutoff_v((record,), outing), time_s, amps, bench)
     end_s, ended = float(time_s[stop[0]]), stop[1]
@@ -114,10 +118,10 @@ def follow_up(record: Record, outing: Outing, log: Path, draws: int = DRAWS, see
                     columns.warnings)  # fmt: skip
 
 
-def _discharge(log: Path, columns: LogColumns) -> tuple[Floats, Floats]:
+def _discharge(log: Path, columns: LogColumns, says: LogOptions) -> tuple[Floats, Floats]:
     """Times from 0 and currents, charging left out."""
     assert columns.current_a is not None  # read_columns requires it
-    amps = np.where(np.isfinite(columns.current_a), columns.current_a, 0.0)
+    amps = says.turned(np.where(np.isfinite(columns.current_a), columns.current_a, 0.0))
     if amps.size < 2 or columns.time_s[-1] <= columns.time_s[0] or not (amps > 0.0).any():
         fix = "Discharge is positive: turn the sign of the column if it is the other way."
         raise InputRefused([Problem(str(log), "current", "no discharge", "a log of an outing", fix)])
