@@ -13,6 +13,7 @@ EXAMPLE = "audit unit_one"
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `audit` takes."""
     parser.add_argument("battery", metavar="BATTERY", help="a record, or a profile's name")
+    options.add_currency(parser)
     options.add_json(parser)
     options.add_library(parser)
 
@@ -24,4 +25,4 @@ def run(given: argparse.Namespace) -> str:
     from planner.verdict.audit import audit
 
     answer = audit(record)
-    return options.as_json(audit_json(answer)) if given.json else audit_text(answer)
+    return options.as_json(audit_json(answer)) if given.json else audit_text(answer, given.currency)

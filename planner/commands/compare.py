@@ -24,6 +24,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--also", metavar="OUTING", action="append", default=[],
         help="another outing the batteries are for; may be given several times",
     )  # fmt: skip
+    options.add_currency(parser)
     options.add_climate(parser)
     options.add_draws(parser)
     options.add_json(parser)
@@ -44,7 +45,8 @@ def run(given: argparse.Namespace) -> str:
 
     units = [options.bank_units(one) for one in outings]
     matrix = compare_across(records, outings, climate, given.draws, given.seed, units)
-    told, text = compare_json(matrix.comparisons[0]), compare_text(matrix.comparisons[0])
+    first = matrix.comparisons[0]
+    told, text = compare_json(first), compare_text(first, given.currency)
     if given.also:
         from planner.explain.across_answer import across_json, across_text
 
@@ -54,5 +56,5 @@ def run(given: argparse.Namespace) -> str:
         from planner.verdict.bank_or_bigger import bank_or_bigger
 
         ways = bank_or_bigger(records, outing, climate, given.draws, given.seed)
-        told, text = told | {"pairs": ways_json(ways)}, f"{text.rstrip()}\n\n{ways_text(ways)}"
+        told, text = told | {"pairs": ways_json(ways)}, f"{text.rstrip()}\n\n{ways_text(ways, given.currency)}"
     return options.as_json(told) if given.json else text

@@ -94,6 +94,23 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 
 
+def add_currency(parser: argparse.ArgumentParser) -> None:
+    """--currency."""
+    parser.add_argument(
+        "--currency", type=currency, default="", metavar="NAME",
+        help="told with the prices of records that state none, such as EUR; JSON stays as it is",
+    )  # fmt: skip
+
+
+def currency(typed: str) -> str:
+    """A currency's name or sign; "" for unknown. Raises argparse.ArgumentTypeError."""
+    from planner.explain.shown_units import CURRENCY
+
+    if typed.strip() and not CURRENCY.fullmatch(typed.strip()):
+        raise argparse.ArgumentTypeError(f"{typed[:40]!r}; accepted: 1 to 8 letters such as EUR, or € £ ¥ $")
+    return typed.strip()
+
+
 def add_library(parser: argparse.ArgumentParser) -> None:
     """--library."""
     parser.add_argument(

@@ -178,12 +178,12 @@ def _lead_lines(found: Audit) -> list[str]:
     if limit is None:
         return []
     return [
-        lead_text(limit, "no claim" if claimed is None else f"the {claimed:.0f} A its maker claims for good")
+        lead_text(limit, "no claim" if claimed is None else f"the {claimed:.0f} A its maker claims without a break")
     ]
 
 
-def audit_text(found: Audit) -> str:
-    """The audit for reading, at most 80 columns."""
+def audit_text(found: Audit, currency: str = "") -> str:
+    """The audit for reading, at most 80 columns. currency : of a price whose record states none; "" for unknown."""
     page = Page()
     page.title("AUDIT: what the label says, what the bench measured, what the model makes of it.",
                (f"Battery: {found.record.name}",))  # fmt: skip
@@ -193,7 +193,7 @@ def audit_text(found: Audit) -> str:
     page.part("Replay of its steps", [_step_line(one) for one in found.replay.steps])
     page.part("Units of this kind", [pooled_line(found.pooled)] if found.pooled else [])
     page.part("What these tests do not tell of the model", told_lines(found))
-    page.part("Price", _price_lines(found))
+    page.part("Price", _price_lines(found, currency))
     asked = [f"{' and '.join(dict.fromkeys(one.entries))}: {question(one)}" for one in found.questions]
     page.part("Leads inside", _lead_lines(found))
     page.part("To ask the tester", asked)
@@ -284,12 +284,13 @@ def told_lines(found: Audit) -> list[str]:
     return lines
 
 
-def _price_lines(found: Audit) -> list[str]:
+def _price_lines(found: Audit, currency: str) -> list[str]:
     price = found.price
     if price is None:
         return []
-    money = f" {price.currency}" if price.currency else ""
-    lines = []
+    coin = price.currency or currency
+    money = f" {coin}" if coin else ""
+    lines = [] if coin else ["the record states no currency"]
     if price.per_measured_j is None:
         lines.append("no discharge with its watt-hours: no price per measured watt-hour")
     else:

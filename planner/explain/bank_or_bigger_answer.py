@@ -15,7 +15,7 @@ from planner.verdict.bank_or_bigger import Way
 if TYPE_CHECKING:
     import pandas as pd
 
-WIDE = 34  # letters of a battery's name in the table
+WIDE = 29  # letters of a battery's name in the table
 EQUAL_LEADS = (
     "A pair is worked out on two leads of equal length and size. Unequal leads make one unit carry more: state their "
     "resistances with the units of the outing to see it."
@@ -64,16 +64,19 @@ def pair_cautions(ways: Sequence[Way]) -> list[str]:
     return [*more, EQUAL_LEADS, NOT_ADDED] if pairs else []
 
 
-def ways_text(ways: Sequence[Way]) -> str:
-    """The same for reading; a sentence where the outing has a bank of its own."""
+def ways_text(ways: Sequence[Way], currency: str = "") -> str:
+    """The same for reading; a sentence where the outing has a bank of its own.
+
+    currency : of prices whose record states none; "" for unknown.
+    """
     page = Page()
     if not ways:
         page.part(
             "One, two in parallel, or larger", ["the outing has a bank of its own: it is judged as it stands"]
         )
         return page.text()
-    head = f"{'one, two in parallel, or larger':<{WIDE}}{'verdict':<18}{'P10 h':>8}{'kg':>7}{'price':>9}"
-    page.part(head, [_line(way) for way in ways], wrap=False)
+    head = f"{'one, two side by side, larger':<{WIDE}}{'verdict':<18}{'P10 h':>8}{'kg':>7}{'price':>9}"
+    page.part(head, [_line(way, currency) for way in ways], wrap=False)
     page.part("Before you connect two", pair_cautions(ways))
     return page.text()
 
@@ -83,14 +86,15 @@ def name_of(way: Way) -> str:
     return way.answer.record.name if way.units == 1 else f"{way.units} x {way.answer.record.name}"
 
 
-def _line(way: Way) -> str:
+def _line(way: Way, currency: str) -> str:
     row = _row(way)
     p10 = "-" if row["p10_h"] is None else f"{row['p10_h']:.2f}"
     mass = "-" if row["mass_kg"] is None else f"{row['mass_kg']:.1f}"
     price = "-" if row["price"] is None else f"{row['price']:.0f}"
+    coin = "" if row["price"] is None else row["currency"] or currency
     name = name_of(way)
     short = name if len(name) < WIDE - 2 else name[: WIDE - 6] + "..."
-    return f"{short:<{WIDE - 2}}{row['verdict']:<18}{p10:>8}{mass:>7}{price:>9}"
+    return f"{short:<{WIDE - 2}}{row['verdict']:<18}{p10:>8}{mass:>7}{price:>9} {coin}"
 
 
 def ways_table(ways: Sequence[Way]) -> pd.DataFrame:

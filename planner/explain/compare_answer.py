@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from planner.battery.kind import kind_of
 from planner.battery.prior import UNIT_SPREAD_CHARGE
 from planner.constants import COULOMB_PER_AH
 from planner.explain.answer import runtime_json
@@ -59,15 +60,18 @@ def _row(found: Comparison, place: int) -> dict[str, Any]:
     }
 
 
-def compare_text(found: Comparison) -> str:
-    """The table for reading, best first, and what is beaten by what."""
+def compare_text(found: Comparison, currency: str = "") -> str:
+    """The table for reading, best first, and what is beaten by what.
+
+    currency : of prices whose record states none; "" for unknown.
+    """
     page = Page()
     best = found.best
     page.title(
         "BEST: " + best.name if best else "NONE of these is shown to fit.", [f"Outing: {found.outing.name}"]
     )
     head = f"{'battery':<{WIDE}}{'verdict':<18}{'P10 h':>8}{'kg':>7}{'per Wh':>8}"
-    page.part(head, [_line(choice) for choice in found.choices], wrap=False)
+    page.part(head, [_line(choice, currency) for choice in found.choices], wrap=False)
     beaten = [
         f"{choice.name}: nowhere better, and somewhere worse, than {', '.join(choice.dominated_by)}."
         for choice in found.choices
@@ -89,18 +93,34 @@ def outlasting(found: Comparison) -> list[str]:
         for place, other in enumerate(found.choices)
         if place
     ]
-    percent = f"{100.0 * UNIT_SPREAD_CHARGE:.3g} %"
-    spread = f"This takes units of one kind to differ by {percent} in charge (common practice)."
-    return [*told, spread]
+    return [*told, *_spreads(found)]
 
 
-def _line(choice: Choice) -> str:
+def _spreads(found: Comparison) -> list[str]:
+    """How far units of each kind are taken to differ in charge: as several of it showed, else as is usual."""
+    kinds = {choice.name: kind_of(choice.answer.record).charge for choice in found.choices}
+    shown = [
+        f"Units of {name} are taken to differ by {100.0 * among.spread:.2g} % in charge, as those tested did."
+        for name, among in kinds.items()
+        if among.measured
+    ]
+    if len(shown) == len(kinds):
+        return shown
+    of = "of one kind" if not shown else "of the others"
+    return [
+        *shown,
+        f"This takes units {of} to differ by {100.0 * UNIT_SPREAD_CHARGE:.3g} % in charge (common practice).",
+    ]
+
+
+def _line(choice: Choice, currency: str) -> str:
     run = runtime_json(choice.answer)
     p10 = "-" if run["p10_h"] is None else f"{run['p10_h']:.2f}"
     mass = "-" if choice.mass_kg is None else f"{choice.mass_kg:.1f}"
     price = "-" if choice.price_per_wh is None else f"{choice.price_per_wh:.3f}"
+    coin = "" if choice.price_per_wh is None else choice.answer.record.currency or currency
     name = choice.name if len(choice.name) < WIDE else choice.name[: WIDE - 4] + "..."
-    return f"{name:<{WIDE - 2}}{choice.answer.verdict:<18}{p10:>8}{mass:>7}{price:>8}"
+    return f"{name:<{WIDE - 2}}{choice.answer.verdict:<18}{p10:>8}{mass:>7}{price:>8} {coin}"
 
 
 def comparison_warnings(found: Comparison) -> list[str]:
@@ -117,6 +137,12 @@ def comparison_warnings(found: Comparison) -> list[str]:
     units = len(found.choices[0].answer.batch.every_unit) if found.choices else 1
     if units > 1:
         texts.append(f"Weight and price are of the bank's {units} units together; price per Wh is of one unit.")
-    if len(coins) > 1:
+    known = sorted(coin for coin in coins if coin)
+    if len(known) > 1:
         texts.append("The prices are in more than one currency: their order by price means nothing.")
+    elif known and len(coins) > 1:
+        texts.append(
+            f"A record that states no currency stands beside one in {known[0]}: their order by price holds only if "
+            "both prices are in the same one."
+        )
     return texts

@@ -26,6 +26,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "conductor": ("as entered", "mm²", "AWG"),
 }
 LONGEST_CURRENCY = 8
+CURRENCY = re.compile(r"[^\W\d_]{1,8}|[€£¥$]")  # short, as it stands in heads, and no digit to be read with a price
 
 
 @dataclass(frozen=True, slots=True)

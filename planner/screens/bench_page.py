@@ -88,7 +88,8 @@ def _claims() -> None:
         return
     choices = Choices((battery,))
     with st.spinner("Replaying its tests …"):
-        found = kept("audit", choices.digest, lambda: worked(choices, audit_view))
+        coin = units_now().currency
+        found = kept(f"audit {coin}", choices.digest, lambda: worked(choices, lambda read: audit_view(read, coin)))
     if isinstance(found, Refused):
         problems_part(found.problems)
         return

@@ -81,10 +81,10 @@ def _read(path: Path, name: str, says: LogSays) -> LogView | Refused:
     )
 
 
-def audit_view(inputs: Inputs) -> AuditView:
-    """The same as the command `audit`."""
+def audit_view(inputs: Inputs, currency: str) -> AuditView:
+    """The same as the command `audit`. currency : of a price whose record states none."""
     found = audit(inputs.records[0], inputs.models[0])
     return AuditView(
-        inputs.records[0].name, claims_table(audit_json(found)), inputs.restored(audit_text(found)),
+        inputs.records[0].name, claims_table(audit_json(found)), inputs.restored(audit_text(found, currency)),
         tuple(residual_figure(one) for one in found.residuals),
     )

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import fields
 
 import streamlit as st
 
 from planner.explain.entry_names import entry_named
-from planner.explain.shown_units import AS_MADE, CHOICES, LONGEST_CURRENCY, US, ShownUnits, in_units
+from planner.explain.shown_units import AS_MADE, CHOICES, CURRENCY, LONGEST_CURRENCY, US, ShownUnits, in_units
 from planner.screens.plain_text import plain
 
 ADDRESS = "units"
+CURRENCY_ACCEPTED = "Accepted: letters alone, such as EUR, or one of € £ ¥ $."
 SWITCH = "units_switch"  # key of the switch: open or not
-_CURRENCY = re.compile(r"[^\W\d_]{1,8}|[€£¥$]")
 LABELS = {
     "temperature": "Temperatures",
     "length": "Short lengths",
@@ -69,6 +68,9 @@ def _switch() -> None:
         "Currency, where a record states none", value=now.currency, max_chars=LONGEST_CURRENCY,
         key="units_currency", on_change=_choose_one, args=("currency", "units_currency"),
     )  # fmt: skip
+    typed = str(st.session_state["units_currency"] or "").strip()
+    if typed and not CURRENCY.fullmatch(typed):
+        st.markdown(f":red[▲] {plain(typed)}. {CURRENCY_ACCEPTED}")
     st.caption("Only what is shown changes; no number underneath does.")
 
 
@@ -82,8 +84,8 @@ def _choose(wanted: ShownUnits) -> None:
 def _choose_one(name: str, key: str) -> None:
     held = {each.name: getattr(units_now(), each.name) for each in fields(ShownUnits)}
     value = str(st.session_state[key] or "").strip()
-    if name == "currency" and value and not _CURRENCY.fullmatch(value):
-        return
+    if name == "currency" and value and not CURRENCY.fullmatch(value):
+        return  # the field holds it, and the switch tells what is accepted
     st.session_state["shown_units"] = ShownUnits(**(held | {name: value}))
 
 
@@ -99,7 +101,7 @@ def _from_address(text: str) -> ShownUnits:
     digits, currency = text[: len(CHOICES)], text[len(CHOICES) :]
     if len(digits) < len(CHOICES) or not (digits.isascii() and digits.isdigit()):
         return AS_MADE
-    if currency and not _CURRENCY.fullmatch(currency):
+    if currency and not CURRENCY.fullmatch(currency):
         return AS_MADE
     chosen = {}
     for (name, options), digit in zip(CHOICES.items(), digits, strict=True):
