@@ -6,12 +6,13 @@ from typing import Any
 
 from planner.constants import COULOMB_PER_AH, SECONDS_PER_HOUR, ZERO_CELSIUS_K
 from planner.explain.figures import finite
+from planner.explain.install_notes import ZONES
 from planner.explain.layout import Page
 from planner.explain.words import about_time, degrees
 from planner.verdict.follow_up import ABOVE, BELOW, INSIDE, STOPPED, UNKNOWN, Band, FollowUp
 
 ENDINGS = {
-    "cutoff": "the battery was empty",
+    "cutoff": "its voltage was down to the cut-off",
     "opened": "the battery switched itself off under load",
     "stopped": "it was ended with the battery still giving",
 }
@@ -22,19 +23,22 @@ PLACES = {
     UNKNOWN: "the battery was not run empty",
 }
 WRONG = {
-    "load": "The loads: what was really drawn is not what the outing file says. With the logged current the battery "
-    "lasts as predicted. Put the logged current into the outing.",
+    "load": "The loads: what was really drawn is not what the outing says. Put the logged current into the outing.",
     "temperature": "The temperature: with the logged current and temperature the battery lasts as predicted. Put the "
     "real temperature into the outing.",
-    "battery": "The battery: even with the logged current and temperature it did not last as its record says. Test its "
-    "capacity again; until then trust the outing, not the record.",
+    "battery": "The battery: even with the logged {inputs} it did not last as long as its record says. Test "
+    "its capacity again; until then trust the outing, not the record.",
 }
+LONGER = (
+    "The battery: even with the logged {inputs} it lasted longer than its record says. Test its capacity "
+    "again; until then plan by the record."
+)
 SERIOUS = (
     "SERIOUS FINDING: it opened at {a:.1f} A after {t:.0f} s, which the bench had demonstrated ({by}). One of the two "
     "is wrong, or this unit is not as the one tested. Do not rely on the demonstrated figure until the bench test was "
     "repeated on this unit."
 )
-OPENED = "It opened at {a:.1f} A after {t:.0f} s. The bench calls this need: {zone}."
+OPENED = "It opened at {a:.1f} A after {t:.0f} s: {zone}."
 KEPT = "The record stays as it is: enter a field reading as a test of its own, in a copy of the record."
 
 
@@ -78,9 +82,11 @@ def findings(found: FollowUp) -> list[str]:
     if opened is not None:
         by = "" if opened.zone.by is None else opened.zone.by.source
         text = SERIOUS if opened.contradicts else OPENED
-        said.append(text.format(a=opened.current_a, t=opened.held_s, by=by, zone=opened.zone.name))
+        said.append(text.format(a=opened.current_a, t=opened.held_s, by=by, zone=ZONES[opened.zone.name]))
     if found.wrong is not None:
-        said.append(WRONG[found.wrong])
+        longer = found.wrong == "battery" and found.steps[-1][1].place == ABOVE
+        inputs = "current" if found.logged_k is None else "current and temperature"
+        said.append((LONGER if longer else WRONG[found.wrong]).format(inputs=inputs))
     elif opened is None:
         said.append("Nothing in the log contradicts the prediction.")
     if found.ended == STOPPED and found.runtime.place == UNKNOWN:
@@ -103,13 +109,17 @@ def follow_up_text(found: FollowUp) -> str:
         lines.append(_line("lowest, V", found.lowest_v, 1.0))
     lines += [_line(f"lasts, {name} put right", band, SECONDS_PER_HOUR) for name, band in found.steps]
     page.part(f"{'predicted (8 in 10)':<26}{'from':>8}{'to':>9}{'found':>9}", lines, wrap=False)
-    beside = [KEPT, *found.warnings]
-    if found.logged_k is None:
-        beside.append("The log has no temperature, so a wrong one cannot be told from a wrong capacity.")
-    else:
-        beside.append(f"Mean temperature of the log: {degrees(found.logged_k)}.")
-    page.part("Beside this answer", beside)
+    page.part("Beside this answer", beside(found))
     return page.text()
+
+
+def beside(found: FollowUp) -> list[str]:
+    """What is told beside the comparison."""
+    if found.logged_k is None:
+        warm = "The log has no temperature, so a wrong one cannot be told from a wrong capacity."
+    else:
+        warm = f"Mean temperature of the log: {degrees(found.logged_k)}."
+    return [KEPT, *found.warnings, warm]
 
 
 def _line(name: str, band: Band, unit: float) -> str:

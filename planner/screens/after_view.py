@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from planner.errors import InputRefused
-from planner.explain.follow_up_answer import ENDINGS, KEPT, PLACES, follow_up_json
+from planner.explain.follow_up_answer import ENDINGS, PLACES, beside, follow_up_json
 from planner.explain.words import about_time
 from planner.screens.given import Upload, with_names_restored
 from planner.screens.reading import Inputs, Refused
@@ -58,7 +58,7 @@ def _found(inputs: Inputs, path: Path, name: str) -> AfterView | Refused:
     return AfterView(
         f"The outing took {about_time(found.length_s, 'near')}, and {ENDINGS[found.ended]}",
         tuple(restored(text) for text in told["findings"]), trip is not None and bool(trip["serious"]),
-        _table(told), (KEPT, *(restored(text) for text in told["warnings"])), restored(json.dumps(told, indent=2)),
+        _table(told), tuple(restored(text) for text in beside(found)), restored(json.dumps(told, indent=2)),
     )  # fmt: skip
 
 

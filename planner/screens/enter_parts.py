@@ -298,9 +298,7 @@ def _grid_row(sheet: Sheet, grid: Grid, columns: list[Field], path: Path) -> Non
 def _long(sheet: Sheet, grid: Grid, path: Path, rows: list[Any]) -> None:
     """A long table as a text: one row a line, as it comes from a spreadsheet."""
     key = sheet.key(path, "rows")
-    lines = [
-        ", ".join(str(cell) for cell in (row if isinstance(row, list) else row.values())) for row in rows
-    ]
+    lines = [", ".join(str(cell) for cell in _cells(row)) for row in rows]
     heads = ", ".join(field.head for field in grid.columns)
     st.text_area(
         f"One row a line: {heads}",
@@ -312,6 +310,13 @@ def _long(sheet: Sheet, grid: Grid, path: Path, rows: list[Any]) -> None:
         args=(sheet.kind, grid, path, key),
     )
     _problems(problems_at(sheet.problems, ".".join(map(str, path))), named=True)
+
+
+def _cells(row: Any) -> Iterable[Any]:
+    """The cells of a row; what is none, as its reader will tell, is a cell by itself."""
+    if isinstance(row, dict):
+        return row.values()
+    return row if isinstance(row, list) else (row,)
 
 
 def _typed_rows(kind: str, grid: Grid, path: Path, key: str) -> None:

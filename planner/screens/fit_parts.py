@@ -21,6 +21,7 @@ from planner.screens.opening import opening
 from planner.screens.plain_text import plain
 from planner.screens.unit_choice import said, units_now
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN
+from planner.verdict.table_file import safe_text
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -38,9 +39,9 @@ def verdict_part(view: FitView) -> None:
     if view.verdict in (DOES_NOT_FIT, NOT_PROVEN):
         for row in deciding:
             st.markdown(f"**{row.title}:** {said(row.reason)}")
-    if view.limits():
+    if view.limits:
         st.header("What would help" if view.verdict == DOES_NOT_FIT else "Keep to this", anchor=False)
-        listed_part([row.limit or "" for row in view.limits()])
+        listed_part(view.limits)
 
 
 def reasons_part(view: FitView) -> None:
@@ -183,8 +184,9 @@ def _room_px(name: str) -> int:
 
 
 def _csv(table: pd.DataFrame) -> bytes:
-    """A table of ours as a file: numbers and words of this program, so nothing in it can act as a formula."""
-    return table.to_csv(index=False).encode()
+    """A table of ours as a file. It may hold names of others, which no spreadsheet must take for a formula."""
+    safe = table.map(lambda cell: safe_text(cell) if isinstance(cell, str) else cell)
+    return safe.to_csv(index=False, header=[safe_text(str(name)) for name in table.columns]).encode()
 
 
 def listed_part(texts: Iterable[str]) -> None:

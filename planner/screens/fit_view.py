@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from planner.explain.answer_text import headline, is_asked, three_numbers
+from planner.explain.answer_text import headline, is_asked, limits, three_numbers
 from planner.explain.cautions import cautions, peak_is_shown
 from planner.explain.change import State
 from planner.explain.check_words import TITLES
@@ -22,7 +22,7 @@ Restore = Callable[[str], str]
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One question: its verdict, how the answer is known, why, and what to keep to."""
+    """One question: its verdict, how the answer is known, why, and what would settle it."""
 
     id: str
     title: str
@@ -30,7 +30,6 @@ class Row:
     evidence: str
     asked: bool
     reason: str
-    limit: str | None
     settled_by: str | None
 
 
@@ -38,7 +37,8 @@ class Row:
 class FitView:
     """One answer. headline and runtime are single sentences; decided_by are the ids of the rows that decide.
 
-    runtime_s, needed_s : time it lasts in nine outings of ten, and time it has to last.
+    runtime_s, needed_s : time it lasts in nine outings of ten, and time it has to last. limits : what to keep to, or
+    what would help.
     """
 
     verdict: str
@@ -51,14 +51,11 @@ class FitView:
     climate: str | None
     rows: tuple[Row, ...]
     decided_by: tuple[str, ...]
+    limits: tuple[str, ...]
     numbers: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
     whys: tuple[Why, ...]
-
-    def limits(self) -> tuple[Row, ...]:
-        """The asked questions with a limit to keep to, or with what would help."""
-        return tuple(row for row in self.rows if row.limit is not None and row.asked)
 
     def state(self) -> State:
         """What is compared with the answer before."""
@@ -86,6 +83,7 @@ def view_of(assessment: Assessment, restored: Restore) -> FitView:
         climate=assessment.climate.name if assessment.climate else None,
         rows=rows_of(assessment),
         decided_by=tuple(check.id for check in assessment.deciding),
+        limits=tuple(limits(assessment)),
         numbers=tuple(_labelled(text) for text in three_numbers(assessment)),
         cautions=cautions(assessment),
         warnings=tuple(restored(text) for text in warnings(assessment)),
@@ -105,10 +103,11 @@ def runtime_sentence(assessment: Assessment) -> str:
         else "longer than 10,000 hours"
     )
     text = f"In nine outings of ten like this one it lasts {lasts}. You need {need}."
-    if assessment.fitted.capacity_evidence != "measured":
-        text += " Its charge was not measured, so this is a guess from the label."
+    known = assessment.fitted.capacity_evidence
+    if known != "measured":
+        text += f" Its charge was not measured, so this is a guess{' from the label' if known == 'claimed' else ''}."
     if not peak_is_shown(assessment):
-        text += " Count on that only if it does not switch itself off at the hardest pull."
+        text += " Count on that only if it does not switch itself off at the highest current."
     return text
 
 
@@ -120,7 +119,6 @@ def rows_of(assessment: Assessment) -> tuple[Row, ...]:
 def _row(assessment: Assessment, check: Check) -> Row:
     return Row(
         check.id, TITLES[check.id], check.verdict, check.evidence, is_asked(assessment, check), sentence(check.reason),
-        None if check.limit is None else sentence(check.limit),
         None if check.settled_by is None else sentence(check.settled_by),
     )  # fmt: skip
 

@@ -31,9 +31,10 @@ def copy_part(library: Library, entry: Entry) -> None:
     except InputRefused as refused:
         problems_part(refused.problems, title="Not copied")
         return
-    if KINDS[entry.kind] != CASE:
+    used = KINDS[entry.kind] != CASE  # a case is opened and not used itself
+    if used:
         use_profile(KINDS[entry.kind], key)
-    say(f"Copied as {name.strip()}; the copy is in use now.")
+    say(f"Copied as {name.strip()}{'; the copy is in use now' if used else ''}.")
     st.rerun()
 
 

@@ -15,7 +15,7 @@ from planner.errors import InputRefused, Problem
 from planner.explain.fleet_answer import COLUMNS, fleet_json, fleet_row
 from planner.explain.next_test_sentences import CHECK_NAMES
 from planner.explain.outing_charts import ENDS
-from planner.explain.words import hours_at_least
+from planner.explain.words import counted, hours_at_least
 from planner.record.reader import read_record
 from planner.screens.answering import Asked
 from planner.screens.given import Given, Placed, Upload, placed, with_names_restored
@@ -83,7 +83,7 @@ def sweep_view(asked: Asked, ranges: Sequence[Range], points: int | None, tell: 
     verdicts = [row[columns.index("verdict")] for row in rows]
     good, none = (sum(str(verdict or "").startswith(word) if word else not verdict for verdict in verdicts)
                   for word in ("fits", ""))  # fmt: skip
-    finding = f"It fits in {good:,} of {len(rows):,} rows"
+    finding = f"It fits in {good:,} of {counted(len(rows), 'rows')}"
     return ManyView(
         f"{finding}; {none:,} could not be answered" if none else finding, (), _sweep_table(sweep, rows, ranges, shown),
         "".join(csv_line(row) for row in (columns, *rows)),
@@ -131,8 +131,9 @@ def fleet_view(inputs: Inputs, outings: Mapping[str, Path], chosen: Sequence[str
     told = fleet_json(found)
     causes = [f"{one['verdict']}, for {CHECK_NAMES[one['check']]}: {one['buyers']}" for one in told["causes"]]
     rows = [fleet_row(one) for one in served]
+    finding = f"It fits {found.fitting} of {counted(len(served), 'buyers')}"
     return ManyView(
-        f"It fits {found.fitting} of {len(served)} buyers", tuple(causes), _fleet_table(told["rows"], shown, labels),
+        finding, tuple(causes), _fleet_table(told["rows"], shown, labels),
         "".join(csv_line(row) for row in (COLUMNS, *rows)), json.dumps(told, indent=2),
     )  # fmt: skip
 

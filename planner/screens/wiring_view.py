@@ -11,7 +11,7 @@ from planner.explain.bank_notes import bank_notes
 from planner.explain.chain_sentences import change_sentence, links_sentences
 from planner.explain.chain_table import Link, branch_figure, chain_of, chain_table
 from planner.explain.chart_look import Figure
-from planner.install.conductor import awg_area_m2, awg_name
+from planner.install.conductor import awg_area_m2, awg_name, shown_size
 from planner.outing.schema import Outing, Wiring
 from planner.screens.fit_view import Row, rows_of
 from planner.screens.reading import Inputs
@@ -54,7 +54,7 @@ def wiring_view(inputs: Inputs, gauge: int | None, fuse: str) -> WiringView:
     return WiringView(
         found.verdict,
         None if result is None else result.verdict,
-        None if entered is None else entered.size,
+        None if entered is None else shown_size(entered.size),
         links,
         chain_table(links),
         rows,
