@@ -29,7 +29,7 @@ from planner.verdict.compare_across import Across, Matrix
 
 COLOURS = {"fits": GREEN, "fits with limits": BLUE, "not proven": ORANGE, "does not fit": VERMILION}
 SIGNS = {"fits": "✓", "fits with limits": "✓ with limits", "not proven": "?", "does not fit": "✗"}
-ROW_PX, SHORT, WIDE = 40, 22, 30
+ROW_PX, SHORT, WIDE = 40, 22, 26
 
 
 def across_json(found: Matrix) -> dict[str, Any]:

@@ -164,7 +164,7 @@ def _how_long(assessment: Assessment) -> str:
     begun = _begun(assessment, "In the middle of what we expect")
     middle = f"How long: {need}. {begun} it lasts about {about_time(run.nominal_s, 'near')}"
     middle += ", the outing repeating." if run.nominal_s > run.needed_s else "."
-    low, end = about_time(run.p10_s, "down"), ENDS[run.ended_by]
+    low, end = about_time(run.p10_s, "down"), ENDS[ending(assessment)]
     high = about_time(run.p90_s, "down") if math.isfinite(run.p90_s) else None
     if high == low:
         return f"{middle} So it does in eight outings of ten like this one. {end}"
@@ -176,6 +176,12 @@ def _how_long(assessment: Assessment) -> str:
         return f"{middle} {end}"
     driver = main_driver(assessment)
     return f"{middle} {span}. The lower figure is the worse end. {end}{' ' + driver if driver else ''}"
+
+
+def ending(assessment: Assessment) -> str:
+    """How the middle run ends, by the keys of ENDS: at a cut-off of the bench, and not the buyer's, it is empty."""
+    by = assessment.runtime.ended_by
+    return "empty" if by == "cutoff" and assessment.outing.cutoff_v is None else by
 
 
 def _begun(assessment: Assessment, start: str) -> str:
@@ -209,9 +215,12 @@ def _how_hard(assessment: Assessment) -> str:
     if peak.worst is None:
         return "How hard: your plan draws no current."
     point, zone = peak.points[peak.worst], peak.zones[peak.worst]
-    need = f"How hard: {amps(point.current_a, 'up')} for {about_time(point.duration_s, 'up')} is the pull that decides."
+    size, length = amps(point.current_a, "up"), about_time(point.duration_s, "up")
+    which = "that decides" if zone.margin_a is None else "with the least room"
+    need = f"How hard: {size} for {length} is the pull {which}."
+    if point.basis == "rms":
+        need = f"How hard: pulses that heat like {size} without a break for {length} are those {which}."
     if zone.margin_a is not None:
-        need = need.replace("that decides", "with the least room")
         able = amps(point.current_a + zone.margin_a, "down")
         return f"{need} This unit was shown to hold {able} for that long, the meter's error taken off."
     where = {

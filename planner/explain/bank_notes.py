@@ -58,7 +58,7 @@ def _joining(one: Joining) -> str:
 
 def _stranded(one: Stranded) -> str:
     told = (
-        f"In series the weaker unit ends the run: it holds {amp_hours(one.weakest_c, 'down')}, the other "
+        f"In series the weakest unit ends the run: it holds {amp_hours(one.weakest_c, 'down')}, the strongest "
         f"{amp_hours(one.strongest_c, 'down')}, of which {amp_hours(one.stranded_c, 'up')} stay behind. Amp-hours of "
         "units in series never add."
     )

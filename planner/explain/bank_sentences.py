@@ -14,7 +14,7 @@ def _shares(parts: Parts) -> str:
     """Who carries what at the largest load."""
     branches = parts["branches"]
     if len(branches) == 1:
-        return f"All units carry the whole {amps(parts['load_a'], 'up')} one after the other"
+        return f"In series every unit carries the whole {amps(parts['load_a'], 'up')}"
     first = [branch.first_a for branch in branches]
     return (
         f"Of {amps(parts['load_a'], 'up')} at the most, the units carry between {amps(min(first), 'down')} and "

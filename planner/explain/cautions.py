@@ -5,7 +5,7 @@ from __future__ import annotations
 from planner.battery.envelope import DEMONSTRATED
 from planner.explain import caution_texts as texts
 from planner.explain.peak_sentences import RECOVERY
-from planner.explain.words import capital, listed
+from planner.explain.words import listed
 from planner.verdict.assess import Assessment
 from planner.verdict.peak import recovery_of
 from planner.winter.schema import Climate
@@ -55,15 +55,14 @@ def _shared_protection(assessment: Assessment) -> list[str]:
         return []
     others = [load.name for load in loads if not load.safety]
     if peak_is_shown(assessment):
-        behind = f" share it with {listed(others)}" if others else " hang on it"
+        beside = f", {listed(others)} with it" if others else ""
         return [
-            f"One protection can switch everything off at once, and {listed(kept)}{behind}. Give them a battery of "
-            "their own, as the code in force may ask."
+            f"One protection can switch off at once what must never go dark: {listed(kept)}{beside}. Give it a battery "
+            "of its own, as the code in force may ask."
         ]
     return [
-        f"{capital(listed(kept))} must never go dark, but hang on a protection that may switch "
-        f"off: the hardest pull of this plan was not shown to hold. Give them a battery of their own. "
-        f"{RECOVERY[recovery_of(assessment.batch)]}"
+        f"The protection may switch off what must never go dark: {listed(kept)}. The highest current of this plan was "
+        f"not shown to hold. Give it a battery of its own. {RECOVERY[recovery_of(assessment.batch)]}"
     ]
 
 

@@ -74,7 +74,7 @@ def chain_of(assessment: Assessment) -> tuple[Link, ...]:
     size = f"{shown_size(wiring.size)}, {wiring.length_m:.3g} m one way" if wiring else UNSTATED
     lost_v = at.current_a * cable_ohm if result else None
     metal = None if result is None else result.metal_degC
-    joints = f"{1e3 * contact_ohm:.2g} mΩ" if wiring else UNSTATED
+    joints = f"{1e3 * contact_ohm:.4g} mΩ" if wiring else UNSTATED
     in_joints_v = at.current_a * contact_ohm if wiring else None
     hot, limit = _terminals(assessment)
     loads = ", ".join(load.name for load in assessment.outing.loads)
@@ -107,7 +107,7 @@ def _units(assessment: Assessment, at: _Moment) -> tuple[Link, ...]:
         return (Link("Battery", what, at.bus_v, None, at.current_a, at.celsius, shown),)
     leads = bank.lead_resistances_ohm
     lead_ohm = leads[at.unit] if leads else 0.0
-    lead = f"{1e3 * lead_ohm:.2g} mΩ, of unit {at.unit + 1}" if leads else UNSTATED
+    lead = f"{1e3 * lead_ohm:.4g} mΩ, of unit {at.unit + 1}" if leads else UNSTATED
     what = f"unit {at.unit + 1} of {bank.parallel} side by side; it carries most"
     own_v = at.bus_v + at.unit_a * lead_ohm
     return (

@@ -36,9 +36,9 @@ CHECK_WORDS: Mapping[str, CheckWords] = MappingProxyType(
             "model of them, nine outings in ten",
         ),
         "peak_current": CheckWords(
-            "Hardest pull",
-            "the hardest pull",
-            "Was a pull as hard and as long as your hardest one held on the bench without switching off?",
+            "Highest current held",
+            "the highest current held",
+            "Was a current as high and as long as the highest of your plan held on the bench without switching off?",
             "that test less the meter's error",
         ),
         "terminal_heat": CheckWords(

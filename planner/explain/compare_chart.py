@@ -46,7 +46,7 @@ def compare_table(found: Comparison) -> pd.DataFrame:
             "Currency": [row["currency"] or "" for row in rows],
             "Price per measured Wh": _column(rows, "price_per_Wh", 2),
             "Price per Wh this outing gets": _column(rows, "price_per_delivered_Wh", 2),
-            "Hardest pull": [row["peak_zone"] for row in rows],
+            "Highest current held": [row["peak_zone"] for row in rows],
             "Charging hours lost to cold": _column(rows, "lost_winter_hours", 0),
             "Outlasts the first": [_beside_first(row, rows[0]) for row in rows],
             "Nowhere better than": [", ".join(row["dominated_by"]) for row in rows],

@@ -64,7 +64,7 @@ def current_map_figure(assessment: Assessment) -> Figure:
     y = field("amps", CURRENT, axis={"tickCount": 6}, scale={"domain": [0.0, top], "nice": False})
     data = _areas(assessment.envelope, span, top) | {"tests": tests} | _asked(need, span[0])
     layers = [*_area_layers(data, x, y), *_test_layers(x, y), *_need_layers(data, x, y)]
-    legend = "Blank: not tested. Ring: the pull that decides."
+    legend = "Blank: not tested. Ring: what decides."
     if "hollow" in data:
         legend += " Hollow: not shown by a test."
     if inside.any():
@@ -91,7 +91,7 @@ def _test_rows(envelope: Envelope) -> list[Spec]:
     """The readings that are single points, with their meters' error."""
     held = [
         (test.current_a, test.limit_a, test.duration_s, HELD, test.kind, test.source,
-         f"{test.cell_k - ZERO_CELSIUS_K:.0f} degC")
+         f"{test.cell_k - ZERO_CELSIUS_K:.0f} °C")
         for test in envelope.passes
         if test.kind not in NOT_POINTS
     ]  # fmt: skip
@@ -249,7 +249,7 @@ def _words(title: str, need: list[Spec], tests: list[Spec]) -> str:
     parts = [f"{title}."]
     if held:
         best = max(held, key=_amps)
-        parts.append(f"The hardest hold on the bench is {best['amps']:.0f} A for {best['long']}.")
+        parts.append(f"The highest current held on the bench is {best['amps']:.0f} A for {best['long']}.")
     else:
         parts.append("No current was held on the bench.")
     if opened:
@@ -258,7 +258,7 @@ def _words(title: str, need: list[Spec], tests: list[Spec]) -> str:
             f"The lowest current that switched it off is {least['amps']:.0f} A, after {least['long']}."
         )
     if need:
-        parts.append(f"The outing's hardest pull is {max(map(_amps, need)):.0f} A.")
+        parts.append(f"The outing's highest current is {max(map(_amps, need)):.0f} A.")
     return " ".join(parts)
 
 

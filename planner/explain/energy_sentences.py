@@ -70,8 +70,8 @@ def _limits(parts: Parts) -> str:
 def _short(parts: Parts) -> str:
     need, able = parts["need_c"], parts["p10_c"]
     return (
-        f"Your outing takes {amp_hours(need, 'up')}. By our measurements a unit like this one is empty before the "
-        f"end: in nine outings of ten it gives at least {amp_hours(able, 'down')}."
+        f"Your outing takes {amp_hours(need, 'up')}. By our measurements a unit like this one does not last to "
+        f"the end: in nine outings of ten it gives at least {amp_hours(able, 'down')}."
     )
 
 

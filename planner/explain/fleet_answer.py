@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from planner.explain.answer import runtime_json
+from planner.explain.check_words import CHECK_WORDS, TITLES
 from planner.explain.layout import Page
 from planner.explain.sentences import sentence
+from planner.explain.words import counted
 from planner.outing.schema import QUESTIONS
 from planner.verdict.check import GOOD
 from planner.verdict.fleet import Fleet, Served
@@ -44,7 +46,7 @@ def _why(one: Served) -> str:
         return one.refused or ""
     if one.answer.verdict in GOOD:
         return " ".join(sentence(check.limit) for check in one.answer.deciding if check.limit is not None)
-    return " ".join(f"{check.id}: {sentence(check.reason)}" for check in one.answer.deciding)
+    return " ".join(f"{TITLES[check.id]}: {sentence(check.reason)}" for check in one.answer.deciding)
 
 
 def fleet_json(found: Fleet) -> dict[str, Any]:
@@ -67,9 +69,11 @@ def fleet_text(found: Fleet) -> str:
     """How many fit, what stands in the way of the others, and each of them with the reason."""
     page = Page()
     every = len(found.served)
-    page.title(f"FITS {found.fitting} of {every} buyers.", [f"Battery: {found.record.name}"])
+    page.title(f"FITS {found.fitting} of {counted(every, 'buyers')}.", [f"Battery: {found.record.name}"])
     page.part("By verdict", [f"{verdict}: {count}" for verdict, count in found.verdicts().items()])
-    causes = [f"{verdict}, for {check}: {count}" for (verdict, check), count in found.causes().items()]
+    causes = [
+        f"{verdict}, for {CHECK_WORDS[check].name}: {count}" for (verdict, check), count in found.causes().items()
+    ]
     page.part("What stands in the way (a buyer may have several)", causes)
     others = [one for one in found.served if one.answer is None or one.answer.verdict not in GOOD]
     told = [f"{one.buyer} ({one.outing}), {_verdict(one)}. {_why(one)}" for one in others[:SHOWN]]

@@ -13,6 +13,7 @@ from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.words import about_time, amp_hours, amps, capital
 from planner.verdict.boundary import GOOD_EVERYWHERE, GOOD_TO_THE_END
+from planner.verdict.energy import missing_at_start_c
 from planner.verdict.limits import Limit, Limits
 
 NAMES = {
@@ -139,20 +140,22 @@ def limit_shown(value: float | str | None, unit: str) -> str:
 
 def _spare(found: Limits) -> list[str]:
     spare, said = found.spare, []
+    way_home, full_c = found.present.outing.get_home is not None, missing_at_start_c(found.present.batch)
     if spare.turn_back_c is not None:
-        text = f"Turn back when {amp_hours(spare.turn_back_c, 'down')} are used, by a counter"
+        verb = "Turn back" if way_home else "Stop"
+        shows = amp_hours(spare.turn_back_c + full_c, "down")
+        text = f"{verb} when the counter, zeroed when the battery is full, shows {shows} used"
         if spare.turn_back_s is not None:
             text += f", or after {about_time(spare.turn_back_s, 'down')} by the clock"
         said.append(f"{text}. {_kept(found.confidence)}")
     if spare.middle_c is not None:
-        middle = (
-            f"In the middle of all outings the same charge is kept after {amp_hours(spare.middle_c, 'down')}"
-        )
+        shows = amp_hours(spare.middle_c + full_c, "down")
+        middle = f"In the middle of all outings the same charge is kept where it shows {shows}"
         if spare.middle_s is not None:
             middle += f", or {about_time(spare.middle_s, 'down')} by the clock"
-        said.append(middle + ": half of them would then come home short.")
+        said.append(f"{middle}: half of them would then {'come home short' if way_home else 'use the reserve'}.")
     if spare.pull_a is not None:
-        pull = f"The hardest pull, {amps(spare.pull_a, 'up')}"
+        pull = f"The highest current of the plan, {amps(spare.pull_a, 'up')}"
         if spare.pull_s is None:
             said.append(f"{pull}: no test shows it held for any time.")
         else:

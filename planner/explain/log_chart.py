@@ -22,6 +22,7 @@ from planner.explain.chart_look import (
     whole,
 )
 from planner.explain.claim_names import claim_name
+from planner.explain.words import counted
 from planner.record.log_ending import UNTIL
 from planner.record.log_summary import LogSummary
 
@@ -44,7 +45,7 @@ def log_figure(summary: LogSummary) -> Figure:
     until = " in all; no discharge found" if summary.ending is None else f" until {UNTIL[summary.ending.kind]}"
     title = (
         f"{summary.discharge.charge_c / 3600.0:.1f} Ah came out{until}; "
-        f"{summary.step_count} steps of current found"
+        f"{counted(summary.step_count, 'steps')} of current found"
     )
     table = frame.rename(columns={"t": f"Time ({unit})", "volts": "Voltage (V)", "amps": "Current (A)"})
     alt = f"{title}. Voltage from {np.nanmax(volts):.2f} V down to {np.nanmin(volts):.2f} V."

@@ -81,7 +81,7 @@ def _terminals(parts: Parts) -> str:
 
 def _both_legs(parts: Parts) -> str:
     return (
-        f"Soak the unit cold and try a small charge every kelvin, cooling and then warming. If it still refuses at "
+        f"Soak the unit cold and try a small charge every degree, cooling and then warming. If it still refuses at "
         f"{degrees(parts['blocked_k'])} and takes charge again by {degrees(parts['accepted_k'], 'up')}, the cold hours are "
         f"known. {_outcome(parts)}"
     )
@@ -89,7 +89,7 @@ def _both_legs(parts: Parts) -> str:
 
 def _harm_or_dark(parts: Parts) -> str:
     return (
-        "Soak the unit cold and try a small charge every kelvin, cooling and then warming. Where it sits now, refused charge "
+        "Soak the unit cold and try a small charge every degree, cooling and then warming. Where it sits now, refused charge "
         "leaves it dark and charge let in harms it unseen; the test tells which of the two you have, and so whether to bring "
         f"it warmth or a second battery. If it still refuses at {degrees(parts['blocked_k'])}, the whole answer is: "
         f"{parts['passed']}; if it does not: {parts['failed']}."
@@ -98,7 +98,7 @@ def _harm_or_dark(parts: Parts) -> str:
 
 def _warming_leg(parts: Parts) -> str:
     return (
-        f"Warm the cold unit and try a small charge every kelvin. If it takes charge again by "
+        f"Warm the cold unit and try a small charge every degree. If it takes charge again by "
         f"{degrees(parts['accepted_k'], 'up')}, fewer hours are lost. {_outcome(parts)}"
     )
 
@@ -180,8 +180,8 @@ REASONS: Mapping[str, Callable[[Parts], str]] = {
     "no_safety_load": lambda _: "No load that keeps people safe hangs on this battery.",
     "recovery_known": lambda _: "How it comes back after switching off is known.",
     "spread_is_kept": lambda _: (
-        "The answer keeps the assumed 2.5 % between units: two units tell their spread only to three quarters of itself, so one "
-        "more changes no check."
+        "A further unit tells how far units of the kind differ and settles no question by itself. Two tell their spread only to "
+        "within three quarters of itself."
     ),
     "no_storage_question": lambda _: "No question of this plan rests on how long the battery stands unused.",
     "no_inverter": lambda _: "No inverter's capacitors are switched on.",

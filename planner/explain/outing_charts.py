@@ -34,7 +34,7 @@ HEIGHT = 230
 POINTER_STOPS = 100  # moments that answer the pointer; each costs the browser a mark to draw
 EMPTY = ("cutoff", "undervoltage", "empty")
 ENDS = {
-    "cutoff": "empty",
+    "cutoff": "the voltage you stop at",
     "undervoltage": "empty",
     "empty": "empty",
     "unserved": "power not served",
@@ -49,7 +49,7 @@ def charge_figure(course: Course) -> Figure:
     title = _stopped(course)
     if course.stops_s is None:
         left = amp_hours(max(float(course.charge_c.middle[-1]), 0.0), "down")
-        title = f"At the end of the outing about {left} are left before it runs empty"
+        title = f"At the end of the outing about {left} are left before it stops"
     kept = [] if course.reserve_c is None else [(course.reserve_c / COULOMB_PER_AH, "kept in reserve")]
     legend = _legend(course) + (" Dashed: what is to be kept in reserve." if kept else "")
     layers, data = _layers(course, band, "Charge left (Ah)", GREEN, kept)
@@ -74,14 +74,14 @@ def voltage_figure(course: Course) -> Figure:
 
 
 def current_figure(course: Course) -> Figure:
-    """Current at the battery [A] over the outing, and what the rest would draw once it is empty."""
+    """Current at the battery [A] over the outing, and what the rest would draw once the run has ended."""
     band = course.current_a
     title = f"The outing draws up to {amps(float(np.nanmax(band.middle, initial=0.0)), 'up')}"
     layers, data = _layers(course, band, "Current (A)", PURPLE, [])
     legend = _legend(course)
     if course.wanted is not None:
         title += "; its last part is not served"
-        legend += " Dotted: still wanted when it is empty."
+        legend += " Dotted: what the rest of the outing would draw."
         data["wanted"] = _wanted(course)
         look = {"color": ORANGE, "strokeDash": [2, 3], "strokeWidth": 2}
         layers.append(layer("wanted", "line", look, x=field("t"), y=field("middle", "Current (A)")))
@@ -96,6 +96,10 @@ def _stopped(course: Course) -> str:
         return f"The inverter cuts out after about {when} of the {whole}"
     if course.ended_by == "trip":
         return f"At this use the tested unit switched off: here after about {when} of the {whole}"
+    if course.ended_by == "unserved":
+        return f"It can no longer give the power asked for after about {when} of the {whole}"
+    if course.ended_by == "cutoff":
+        return f"It is down to the voltage you stop at after about {when} of the {whole}"
     return f"It runs empty after about {when} of the {whole}"
 
 

@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.explain.answer_text import ending
+from planner.explain.cautions import peak_is_shown
 from planner.outing.exceedance import Trace as CurrentTrace
 from planner.simulate.setup import Trace
 from planner.verdict.assess import Assessment
@@ -34,7 +36,7 @@ class Course:
 
     time_s : (k,) rising [s]. charge_c : what is left until empty at this outing's use [C]. voltage_v, current_a : at
     the battery [V], [A]. stops_s, ended_by : the middle run's first end inside the outing; None when it completes.
-    wanted : what the rest of the outing would draw after the middle run's battery is empty; None when it is not.
+    wanted : what the rest of the outing would draw after the middle run's end; None when it completes.
     reserve_c : what is to be kept [C]; None when nothing is. peak_shown : every pull was held on the bench.
     """
 
@@ -67,10 +69,10 @@ def course_of(assessment: Assessment) -> Course:
         duration_s=batch.duration_s,
         cutoff_v=cutoff,
         stops_s=assessment.runtime.nominal_s if ends else None,
-        ended_by=assessment.runtime.ended_by,
+        ended_by=ending(assessment),
         wanted=_wanted(assessment),
         reserve_c=_reserve_c(assessment),
-        peak_shown=assessment.peak.zone == "demonstrated",
+        peak_shown=peak_is_shown(assessment),
         draws=assessment.draws,
     )
 
@@ -132,7 +134,7 @@ def _charge(assessment: Assessment, trace: Trace, pick: NDArray[np.intp]) -> Ban
 
 
 def _wanted(assessment: Assessment) -> CurrentTrace | None:
-    """The need after the middle run's battery is empty."""
+    """The need after the middle run's end."""
     end_s = float(assessment.batch.run.end_s[0])
     trace = assessment.need.trace
     later = trace.edges_s[:-1] >= end_s - 1e-6

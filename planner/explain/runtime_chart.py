@@ -22,12 +22,13 @@ def runtime_figure(assessment: Assessment) -> Figure:
     beyond, needed_h = len(lasts_h) - len(ended), run.needed_s / SECONDS_PER_HOUR
     title = _finding(lasts_h >= needed_h, run.needed_s)
     columns = _counted(ended)
-    legend = "Bars: runs by how long they last. Dashed: what you need. Dotted: nine runs in ten last longer."
+    legend = "Bars: runs by how long they last. Dashed: what you need."
     if beyond:
         legend += f" {beyond:,} of {len(lasts_h):,} runs last beyond 10,000 h and are not drawn."
     lines: dict[str, Columns] = {"runs": columns, "need": {"at": [needed_h]}}
     if np.isfinite(run.p10_s):
         lines["p10"] = {"at": [run.p10_s / SECONDS_PER_HOUR]}
+        legend += " Dotted: nine runs in ten last longer."
     alt = f"{title}. {_spread(ended)}"
     numbers = {"Lasts from (h)": columns["from"], "to (h)": columns["to"], "Runs": columns["runs"]}
     return Figure("runtime", title, legend, alt, numbers, whole(title, HEIGHT, _layers("p10" in lines), lines))

@@ -32,7 +32,7 @@ _SHORT = {
 }
 # factor and unit for reading
 _SHOWN = {
-    "K": (1.0, "degC"),
+    "K": (1.0, "°C"),
     "ohm": (1e3, "milliohms"),
     "1 of full": (100.0, "% of full"),
     "J/mol": (1e-3, "kJ/mol"),

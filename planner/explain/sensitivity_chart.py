@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from planner.constants import SECONDS_PER_HOUR
-from planner.explain.chart_look import BLUE, GREY, VERMILION, Figure, field, layer, told, whole
+from planner.explain.chart_look import BLUE, GREY, ORANGE, VERMILION, Figure, field, layer, told, whole
 from planner.explain.sensitivity_answer import SMALL_H, in_short, sensitivity_json, sentence_of_most
 from planner.verdict.sensitivity import Sensitivity
 
 ROW_PX, MOST_ROWS, LONGEST_LABEL = 30, 10, 26
-MOVES, STAYS = "another verdict at one end", "the same verdict at both ends"
+MOVES, STAYS, OPEN = "another verdict at one end", "the same verdict at both ends", "verdict not judged"
 
 
 def _numbers(found: Sensitivity) -> dict[str, list[Any]]:
@@ -41,10 +41,10 @@ def sensitivity_figure(found: Sensitivity) -> Figure:
         "input": [_label(in_short(one.input)) for one in shown],
         "low": [min(one.runtime_s) / SECONDS_PER_HOUR for one in shown],
         "high": [max(one.runtime_s) / SECONDS_PER_HOUR for one in shown],
-        "effect": [MOVES if found.moves(one) else STAYS for one in shown],
+        "effect": [OPEN if one.verdicts is None else MOVES if found.moves(one) else STAYS for one in shown],
     }
     lines = {"need": [found.base.runtime.needed_s / SECONDS_PER_HOUR]}
-    colour = {"domain": [MOVES, STAYS], "range": [VERMILION, BLUE]}
+    colour = {"domain": [MOVES, STAYS, OPEN], "range": [VERMILION, BLUE, ORANGE]}
     y = field("input", None, "nominal", sort=swings["input"], axis={"labelLimit": 190, "ticks": False})
     x = field("low", "Lasts (h)", scale={"zero": False}, axis={"tickCount": 5})
     tips = [told("input", "Input"), told("low", "At least (h)", ".2f"), told("high", "At most (h)", ".2f"),

@@ -13,6 +13,7 @@ from planner.explain.evidence_rule import how_far_a_test_speaks
 from planner.explain.figures import NONE, figure_text, number_text, unit_sign
 from planner.explain.reasoning import COUNTED, MEASURED, NEEDED, chains, step_text
 from planner.explain.words import exact_time
+from planner.install.conductor import shown_size
 from planner.outing.schema import Outing
 from planner.record.gaps import missing_tests
 from planner.verdict.assess import Assessment
@@ -126,7 +127,7 @@ def _plan(outing: Outing) -> str:
     elif outing.reserve_fraction is not None:
         told.append(f"reserve {100.0 * outing.reserve_fraction:.4g} % of usable charge")
     if outing.wiring is not None:
-        told.append(f"cable {outing.wiring.size}, {outing.wiring.length_m:.4g} m one way")
+        told.append(f"cable {shown_size(outing.wiring.size)}, {outing.wiring.length_m:.4g} m one way")
     if outing.bank is not None:
         told.append(f"bank {outing.bank.parallel} in parallel, {outing.bank.series} in series")
     return "; ".join(told) + "."

@@ -15,7 +15,7 @@ from planner.explain.cautions import peak_is_shown
 from planner.explain.energy_sentences import parameter
 from planner.explain.install_notes import install_notes
 from planner.explain.peak_sentences import RECOVERY
-from planner.explain.words import about_time, amp_hours, listed, volts
+from planner.explain.words import about_time, amp_hours, listed, span_of, volts
 from planner.install.leads import CONDITIONS, LeadLimit
 from planner.record.schema import Record
 from planner.verdict.assess import Assessment
@@ -28,6 +28,7 @@ from planner.verdict.winter_check import Winter
 
 SERVED = 0.999  # of the power asked for: below it the load is not served
 TENTH = 0.1
+LEAST_HOT_H = 0.5  # of a year; less is told as no hour
 SAME_KIND = (
     0.03  # mean voltages of one chemistry differ by less, whatever the current (common practice, no source)
 )
@@ -132,9 +133,9 @@ def winter_warnings(winter: Winter) -> tuple[str, ...]:
                        for name in winter.gate.missing])  # fmt: skip
         found.append(f"Not tested on this unit, taken from a handbook value: {ends}.")
     hot = winter.outlook.given.hours_hot
-    if hot is not None and hot[0] > 0:
+    if hot is not None and hot[0] >= LEAST_HOT_H:
         found.append(
-            f"In {hot[0]:,.0f} hours of the year the battery inside is above its maker's upper limit."
+            f"In {span_of(hot[0], hot[0], 'hours')} of the year the battery inside is above its maker's upper limit."
         )
     return tuple(dict.fromkeys(found))
 
@@ -177,8 +178,8 @@ def _of_the_run(assessment: Assessment) -> list[str]:
     found = []
     if not peak_is_shown(assessment):
         found.append(
-            "How long it lasts, and how often, holds only if the unit does not switch itself off at the hardest pull. "
-            f"{RECOVERY[recovery_of(assessment.batch)]}"
+            "How long it lasts, and how often, holds only if the unit does not switch itself off at the highest "
+            f"current. {RECOVERY[recovery_of(assessment.batch)]}"
         )
     if not_served(assessment):
         found.append(

@@ -19,7 +19,7 @@ from planner.explain.chart_look import (
     told,
     whole,
 )
-from planner.explain.words import MONTHS, span_of
+from planner.explain.words import MONTHS, counted, span_of
 from planner.explain.year_course import BLOCKED, CHARGES, EXPOSED, NONE, PERHAPS, YearCourse, day_name
 from planner.winter.calendar_year import DAYS, HOURS_PER_DAY, MONTH_FIRST_DAY, MONTH_OF_HOUR
 
@@ -41,7 +41,7 @@ def calendar_figure(course: YearCourse) -> Figure:
     counts = {state: int((states == state).sum()) for state in STATES}
     title = _finding(course, counts)
     cells = _cells([state for state in STATES if counts[state]])
-    told_counts = ", ".join(f"{state} {hours:,} hours" for state, hours in counts.items())
+    told_counts = ", ".join(f"{state} {counted(hours, 'hours')}" for state, hours in counts.items())
     alt = f"{title}. In the year: {told_counts}."
     legend = "Each day is a column from midnight to midnight; blank where there is no charger."
     legend += " Full columns: blocked. Thin ones: charges."
@@ -96,12 +96,12 @@ def _finding(course: YearCourse, counts: dict[str, int]) -> str:
     if not course.offered.any():
         return "There is no hour with a charger"
     if counts[EXPOSED]:
-        return f"On the calendar {counts[EXPOSED]:,} hours may put charge into cells that are too cold"
+        return f"On the calendar {counted(counts[EXPOSED], 'hours')} may put charge into cells that are too cold"
     if blocked[1] <= 0.0:
         return "Every hour with a charger can charge"
     shut = (course.offered & ~course.is_open[:, 1]).reshape(DAYS, HOURS_PER_DAY).any(axis=1)
     hours = span_of(float(blocked[0]), float(blocked[1]), "hours")
-    return f"Charging is blocked on up to {int(shut.sum())} days of the year, {hours} together"
+    return f"Charging is blocked on up to {counted(int(shut.sum()), 'days')} of the year, {hours} together"
 
 
 def _runs(states: np.ndarray) -> pd.DataFrame:

@@ -7,7 +7,7 @@ from typing import Any
 
 from planner.constants import COULOMB_PER_AH, SECONDS_PER_HOUR, ZERO_CELSIUS_K
 from planner.explain.figures import finite
-from planner.explain.words import about_time, amp_hours, degrees
+from planner.explain.words import about_time, amp_hours, degrees, exact_time
 from planner.verdict.winter_care import LOW_SOC, BroughtIn, Care, ChargerDay, Storage
 from planner.winter.schema import Climate
 from planner.winter.storage import DAYS_PER_MONTH
@@ -58,7 +58,7 @@ def _lasts(one: Storage, span: str) -> str:
 def _charger(one: ChargerDay) -> str:
     return (
         f"The {one.kind} charger of {one.current_a:g} A brings up to {amp_hours(one.stored_c, 'down')} in its "
-        f"{one.hours_a_day_s / SECONDS_PER_HOUR:g} hours a day, and takes {about_time(one.full_s, 'up')} to fill the "
+        f"{exact_time(one.hours_a_day_s)} a day, and takes {about_time(one.full_s, 'up')} to fill the "
         f"battery from a fifth, while nothing blocks it."
     )
 

@@ -13,7 +13,7 @@ Parts = Mapping[str, Any]
 def _blocked(parts: Parts) -> str:
     low, high, offered = parts["blocked_low"], parts["blocked_high"], parts["offered"]
     text = (
-        f"With the weather you chose, charging is blocked in {span_of(low, high, 'hours')} of {offered:,.0f} hours "
+        f"With the weather you chose, charging is blocked in {span_of(low, high, 'hours')} of {span_of(offered, offered, 'hours')} "
         f"with a charger in the year, {of_hundred(low, high, offered)} of every 100."
     )
     if parts["months"]:
@@ -38,7 +38,7 @@ def _maybe_below(parts: Parts) -> str:
         f"It is {known} at which temperature this unit blocks charging. With the weather you chose it may take "
         f"charge while too cold in {span_of(parts['exposed_low'], parts['exposed_high'], 'hours')} of the year. Or it "
         f"may refuse charge in {span_of(parts['blocked_low'], parts['blocked_high'], 'hours')} of the "
-        f"{parts['offered']:,.0f} hours with a charger. The battery inside gets down to "
+        f"{span_of(parts['offered'], parts['offered'], 'hours')} with a charger. The battery inside gets down to "
         f"{degrees(parts['coldest_k'], 'down')}.{_free(parts, 'neither happens')} Until tested, do not charge it when "
         "the battery inside may be below 5 °C."
     )

@@ -136,9 +136,14 @@ def of_hundred(part_low: float, part_high: float, whole: float) -> str:
 
 
 def span_of(low: float, high: float, unit: str) -> str:
-    """Two whole numbers as a range: 930 to 1,160 hours."""
+    """Two whole numbers as a range: 930 to 1,160 hours. unit : of several."""
     few, many = int(rounded(low, 1.0, "near")), int(rounded(high, 1.0, "near"))
-    return f"{few:,} {unit}" if few == many else f"{few:,} to {many:,} {unit}"
+    return counted(few, unit) if few == many else f"{few:,} to {counted(many, unit)}"
+
+
+def counted(count: int, unit: str) -> str:
+    """A number of things: 1 hour, 1,160 hours. unit : of several."""
+    return f"{count:,} {unit.removesuffix('s') if count == 1 else unit}"
 
 
 def month_names(months: tuple[int, ...]) -> str:

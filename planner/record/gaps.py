@@ -63,13 +63,13 @@ def _currents(record: Record) -> list[str]:
     tests = record.current_tests
     if not tests:
         return [
-            "No hold and no ramp (current_test): the hardest pull above the discharges' own currents stays open."
+            "No hold and no ramp (current_test): the highest current held stays open above the discharges' own."
         ]
     gaps = []
     passed = [test for test in tests if test.kind == "hold" and test.ended_by != "trip"]
     if not any((test.duration_s or 0.0) >= LONG_HOLD_S for test in passed):
         gaps.append(
-            "No hold of 15 min or more: the hardest pull of long draws rests on the full discharges alone."
+            "No hold of 15 min or more: the highest current held for long rests on the full discharges alone."
         )
     trips = [test for test in tests if test.ended_by == "trip"]
     if not trips:

@@ -1,4 +1,4 @@
-"""What the present run already says of turning back and of the hardest pull, without a search."""
+"""What the present run already says of turning back and of the highest current, without a search."""
 
 from __future__ import annotations
 

@@ -39,7 +39,7 @@ def test_a_safety_load_behind_a_protection_that_may_open_comes_first():
 def test_a_safety_load_that_shares_one_protection_is_a_caution_even_when_the_peak_is_shown():
     found = assessed("unit_one", "trailer_weekend")
     assert peak_is_shown(found)
-    assert "share it with" in cautions(found)[0]
+    assert cautions(found)[0].startswith("One protection can switch off at once what must never go dark: ")
 
 
 def test_cautions_follow_their_topics():

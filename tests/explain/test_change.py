@@ -4,18 +4,18 @@ import math
 
 from planner.explain.change import State, change_sentence
 
-FITS = State("fits", 5.0 * 3600.0 + 600.0, {"How long it lasts": "fits", "Hardest pull": "fits"}, ())
+FITS = State("fits", 5.0 * 3600.0 + 600.0, {"How long it lasts": "fits", "Highest current held": "fits"}, ())
 
 
 def test_runtime_and_verdict_are_told_with_what_decides() -> None:
     after = State(
         "does not fit",
         4.0 * 3600.0 + 1200.0,
-        {"How long it lasts": "does not fit", "Hardest pull": "not proven"},
+        {"How long it lasts": "does not fit", "Highest current held": "not proven"},
         ("How long it lasts",),
     )
     assert change_sentence(FITS, after) == (
-        "Runtime 5 h 10 min → 4 h 20 min; now does not fit: how long it lasts; hardest pull fits → not proven."
+        "Runtime 5 h 10 min → 4 h 20 min; now does not fit: how long it lasts; highest current held fits → not proven."
     )
 
 

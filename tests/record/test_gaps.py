@@ -53,7 +53,7 @@ def test_a_whole_record_lacks_nothing() -> None:
 
 def test_a_bare_record_leaves_every_question_open() -> None:
     told = " ".join(missing_tests(BARE))
-    for question in ("energy", "hardest pull", "heat at the terminals", "inverter", "charging in the cold", "bank"):
+    for question in ("energy", "highest current held", "heat at the terminals", "inverter", "charging in the cold", "bank"):
         assert question in told
 
 

@@ -55,7 +55,7 @@ def test_each_gap_names_what_it_blocks_and_leads_to_where_it_is_entered(
     page = open_page("fit_page", battery_chosen="unit_two", outing_chosen="anchor_winch")
     (missing,) = [each for each in page.expander if each.label.startswith("Missing for a full answer")]
     shown = "\n".join(each.value for each in missing.markdown)
-    assert "Hardest pull: not proven" in shown
+    assert "Highest current held: not proven" in shown
     assert "Charging in the cold: not answered" in shown
     links = [each.proto for each in missing.get("page_link")]
     assert {link.label for link in links} >= {"Enter it: currents held", "Enter it: the climate"}

@@ -81,5 +81,5 @@ def test_the_table_leaves_no_cell_to_guess_at_and_names_the_unit_that_carries_mo
 def test_units_a_bank_names_are_read_as_the_command_reads_them(open_page: Callable[..., AppTest]) -> None:
     page = open_page("wiring_page", battery_chosen="unit_one", outing_chosen="series_pair")
     told = " ".join(block.value for block in page.markdown)
-    assert "In series the weaker unit ends the run" in told  # 102 Ah and 236 Ah by their own records
+    assert "In series the weakest unit ends the run" in told  # 102 Ah and 236 Ah by their own records
     assert "were not read apart" not in told

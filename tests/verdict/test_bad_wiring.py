@@ -128,4 +128,4 @@ def test_a_safety_load_behind_a_protection_that_trips_is_the_first_caution(answe
     pump = '[[load]]\nname = "bilge pump"\nkind = "current"\ncurrent = "4 A"\nsafety = true\n'
     found = answer(OUTING.replace('"90 A"', '"190 A"') + pump)
     first = cautions(found)[0]
-    assert first.startswith("Bilge pump must never go dark")
+    assert first.startswith("The protection may switch off what must never go dark: bilge pump.")

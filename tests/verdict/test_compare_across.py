@@ -60,7 +60,7 @@ def test_object_table_text_and_picture_tell_the_same(matrix):
     flat = [row for one in told["batteries"] for row in one["each"]]
     assert list(table["Verdict"]) == [row["verdict"] for row in flat]
     assert list(table["At least, in nine of ten (h)"]) == [math.floor(10.0 * row["p10_h"]) / 10.0 for row in flat]
-    assert "hardest pull" in set(table["Decided by"]) or "how long it lasts" in set(table["Decided by"])
+    assert "the highest current held" in set(table["Decided by"]) or "how long it lasts" in set(table["Decided by"])
     text = across_text(matrix)
     assert text.startswith("BEST for all 2 outings: Sturdy unit (invented)")
     assert "The same, dearer (invented): on no outing better" in " ".join(text.split())
