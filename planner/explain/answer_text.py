@@ -33,8 +33,10 @@ HEADLINES = {
 }
 CABLE_ALONE = "DOES NOT FIT: not with the cable and fuse as planned."
 APART = {"winter_charging": "Charging it there all year"}  # questions of their own, by what they are about
+STOPPED = "stopped"  # at a cut-off of the buyer's own, where a battery need not be empty
 ENDS = {
-    "cutoff": "The run ends at the voltage you stop at.",
+    "cutoff": "The run ends when the battery is empty.",
+    STOPPED: "The run ends at the voltage you stop at.",
     "undervoltage": "The run ends when the unit, empty, switches itself off.",
     "empty": "The run ends when the battery is empty.",
     "unserved": "The run ends when a load asks for more power than battery and cable can give.",
@@ -179,9 +181,9 @@ def _how_long(assessment: Assessment) -> str:
 
 
 def ending(assessment: Assessment) -> str:
-    """How the middle run ends, by the keys of ENDS: at a cut-off of the bench, and not the buyer's, it is empty."""
+    """How the middle run ends, by the keys of ENDS."""
     by = assessment.runtime.ended_by
-    return "empty" if by == "cutoff" and assessment.outing.cutoff_v is None else by
+    return STOPPED if by == "cutoff" and assessment.outing.cutoff_v is not None else by
 
 
 def _begun(assessment: Assessment, start: str) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.constants import COULOMB_PER_AH, SECONDS_PER_MINUTE
+from planner.explain.answer_text import STOPPED
 from planner.explain.chart_look import (
     BLUE,
     GREEN,
@@ -32,9 +33,10 @@ Floats = NDArray[np.float64]
 
 HEIGHT = 230
 POINTER_STOPS = 100  # moments that answer the pointer; each costs the browser a mark to draw
-EMPTY = ("cutoff", "undervoltage", "empty")
+EMPTY = ("cutoff", STOPPED, "undervoltage", "empty")
 ENDS = {
-    "cutoff": "the voltage you stop at",
+    "cutoff": "empty",
+    STOPPED: "the voltage you stop at",
     "undervoltage": "empty",
     "empty": "empty",
     "unserved": "power not served",
@@ -98,7 +100,7 @@ def _stopped(course: Course) -> str:
         return f"At this use the tested unit switched off: here after about {when} of the {whole}"
     if course.ended_by == "unserved":
         return f"It can no longer give the power asked for after about {when} of the {whole}"
-    if course.ended_by == "cutoff":
+    if course.ended_by == STOPPED:
         return f"It is down to the voltage you stop at after about {when} of the {whole}"
     return f"It runs empty after about {when} of the {whole}"
 

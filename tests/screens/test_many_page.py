@@ -123,7 +123,7 @@ def test_the_page_works_out_what_it_is_asked(open_page: Callable[..., AppTest]) 
     assert not page.exception
     shown = [block.value for block in page.markdown]
     assert any(text.startswith("**It fits in 3 of 3 rows.**") for text in shown)
-    assert any(text.startswith("**It fits 1 of 1 buyers.**") for text in shown)
+    assert any(text.startswith("**It fits 1 of 1 buyer.**") for text in shown)
     assert [len(frame.value) for frame in page.dataframe] == [3, 1]
     page.text_input(key="sweep_From_ambient").set_value("4 degC").run()
     assert [len(frame.value) for frame in page.dataframe] == [1]  # other ranges were not worked out
