@@ -115,6 +115,11 @@ class Table:
         """Note a warning; the table's place is put before it."""
         self._found.warnings.append(f"{self.place}: {text}" if self.place else text)
 
+    def warn_if(self, text: str | None) -> None:
+        """Note a warning where there is one."""
+        if text is not None:
+            self.warn(text)
+
     def add_problems(self, problems: Sequence[Problem]) -> None:
         """Add what another file that this one names was refused for."""
         self._found.problems.extend(problems)

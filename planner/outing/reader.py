@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from planner.constants import SECONDS_PER_DAY, ZERO_CELSIUS_K
+from planner.other_scale import other_scale
 from planner.outing.build import count_pieces
 from planner.outing.load_reader import MAX_CURRENT_A, MAX_VOLTAGE_V, read_load
 from planner.outing.schema import ALLOWED_DROP, QUESTIONS, TERMINAL_LIMIT_K, Bank, GetHome, Outing, Wiring
@@ -67,6 +68,9 @@ def outing_from_table(top: Table) -> Outing:
         ),
     )
     _check_pieces(top, outing)
+    top.warn_if(other_scale("ambient", outing.ambient_k))
+    if top.has("cell_temperature"):
+        top.warn_if(other_scale("cell_temperature", outing.cell_k))
     top.finish()
     return replace(outing, files=top.files, warnings=top.warnings)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planner.constants import ZERO_CELSIUS_K
+from planner.other_scale import other_scale
 from planner.record.schema import Instrument, TestConditions
 from planner.toml_table import Table
 
@@ -58,7 +59,9 @@ def read_conditions(
     Adds a warning for a meter or a temperature that has to be assumed.
     """
     stated_k = table.quantity(temperature_key, "temperature", low=COLDEST_K, high=HOTTEST_K)
-    if stated_k is None:
+    if stated_k is not None:
+        table.warn_if(other_scale(temperature_key, stated_k))
+    else:
         stated_k = cell_k
     if stated_k is None and not table.has(temperature_key):
         table.warn("no temperature of the cells stated: taken as 25 °C")

@@ -7,6 +7,7 @@ import math
 from dataclasses import replace
 
 from planner.constants import COULOMB_PER_AH
+from planner.other_scale import other_scale
 from planner.record.conditions import (
     COLDEST_K,
     HIGHEST_UNIT_V,
@@ -105,6 +106,7 @@ def read_terminal_test(table: Table, instruments: Instruments) -> TerminalTest:
         "ambient", "temperature", low=COLDEST_K, high=TERMINAL_HOTTEST_K, required=True
     )
     # The terminals' own test does not depend on the cells, so they are taken at ambient, not warned about.
+    table.warn_if(other_scale("ambient", ambient_k))
     at = read_conditions(table, instruments, "temperature", cell_k=ambient_k)
     limits = ((math.ulp(0.0), MAX_TIME_S), (COLDEST_K, TERMINAL_HOTTEST_K))
     rows = table.pairs("readings", ("duration", "temperature"), limits=limits)

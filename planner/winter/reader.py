@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from planner.constants import SECONDS_PER_DAY, SECONDS_PER_HOUR, ZERO_CELSIUS_K
+from planner.other_scale import other_scale
 from planner.toml_table import Table, read_toml
 from planner.winter.schema import (
     ALL_MONTHS,
@@ -96,6 +97,7 @@ def _monthly(top: Table) -> MonthlyClimate | None:
                 "sun_hours", "without monthly", "only beside monthly", "The weather file has the sun."
             )
         return None
+    top.warn_if(other_scale("the warmest mean of monthly", max((row[0] for row in rows), default=0.0)))
     if len(rows) != len(ALL_MONTHS):
         fix = 'Give one row a month, January first, such as ["-10 degC", "10 delta_degC"].'
         top.problem("monthly", f"{len(rows)} usable rows", "12 rows of mean and daily swing", fix)
