@@ -103,7 +103,10 @@ def _untested(parts: Parts) -> str:
 
 def _hold_test(parts: Parts) -> str:
     need = f"{amps(parts['current_a'], 'up')} for {about_time(parts['duration_s'], 'up')}"
-    return f"It would be settled by a hold on the bench a little above {need}, ended by the clock."
+    return (
+        f"It would be settled by a hold on the bench a little above {need}, ended by the clock, with the battery inside as "
+        "cold as in your plan."
+    )
 
 
 def _heat(parts: Parts, middle: str) -> str:
@@ -152,6 +155,13 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "peak_within_meter_error": _close,
     "peak_untested": _untested,
     "hold_test": _hold_test,
+    "pull_nearly_empty": lambda p: (
+        "No hold settles it, as by then the battery may be below a fifth of its charge: only a full discharge at "
+        f"{amps(p['current_a'], 'up')} would. Plan that current for earlier."
+    ),
+    "conflict_explained": lambda _: (
+        "It would be settled by the tester: why one test held and another switched off, or both tests run again."
+    ),
     "heat_fits": lambda p: _heat(p, f"Its steady middle is {degrees(p['steady_k'])}."),
     "heat_too_hot": lambda p: _heat(p, "That is too hot."),
     "heat_close": _heat_close,

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from planner.battery.circuit import warmth
-from planner.battery.current_evidence import Pass
+from planner.battery.current_evidence import Pass, at_most
 from planner.battery.envelope import (
     CONFLICT,
     DEMONSTRATED,
@@ -18,7 +19,7 @@ from planner.battery.envelope import (
     covering_passes,
     worst,
 )
-from planner.battery.speaks import speaks_at, speaks_at_charge
+from planner.battery.speaks import LOWEST_CHARGE, speaks_at, speaks_at_charge
 from planner.outing.exceedance import Point, points
 from planner.verdict.batch import Batch
 from planner.verdict.check import DOES_NOT_FIT, FITS, NOT_PROVEN, Amount, Check, Told, weakest
@@ -28,11 +29,15 @@ from planner.verdict.need import Need
 
 @dataclass(frozen=True, slots=True)
 class Peak:
-    """Every point of the need with its zone; worst : the one that decides, None when nothing is drawn."""
+    """Every point of the need with its zone; worst : the one that decides, None when nothing is drawn.
+
+    soc : lowest charge of each point's surroundings (fraction).
+    """
 
     points: tuple[Point, ...]
     zones: tuple[Zone, ...]
     worst: int | None
+    soc: tuple[float, ...]
 
     @property
     def zone(self) -> str:
@@ -54,12 +59,13 @@ def find_peak(batch: Batch, envelope: Envelope, need: Need) -> Peak:
     """Points of the need and the zone of each, by the passes that speak for its cells and charge."""
     found = points(need.trace)
     resistance: dict[float, float] = {}  # by temperature, worked out once for all points
+    surroundings = _surroundings(batch, need, found)
     zones = tuple(
         _zone(batch, envelope, point, around, resistance)
-        for point, around in zip(found, _surroundings(batch, need, found), strict=True)
+        for point, around in zip(found, surroundings, strict=True)
     )
     where = [(point.current_a, point.duration_s) for point in found]
-    return Peak(found, zones, worst(where, zones) if found else None)
+    return Peak(found, zones, worst(where, zones) if found else None, tuple(around.soc for around in surroundings))
 
 
 def _surroundings(batch: Batch, need: Need, found: tuple[Point, ...]) -> list[_Around]:
@@ -148,9 +154,17 @@ def peak_check(batch: Batch, peak: Peak) -> Check:
             settled_by=Told("buyer_log") if need == "claimed" else None,
         )
     code = {CONFLICT: "peak_conflict"}.get(zone.name, "peak_" + zone.name.replace(" ", "_"))
-    return Check(
-        "peak_current", NOT_PROVEN, "unknown", Told(code, parts), amount, settled_by=Told("hold_test", parts)
-    )
+    settled = _settled_by(zone, peak.soc[peak.worst], parts)
+    return Check("peak_current", NOT_PROVEN, "unknown", Told(code, parts), amount, settled_by=settled)
+
+
+def _settled_by(zone: Zone, soc: float, parts: dict[str, Any]) -> Told:
+    """What would tell: no further pass takes a contradiction away, and no hold speaks for a nearly empty battery."""
+    if zone.name == CONFLICT:
+        return Told("conflict_explained", parts)
+    if not at_most(LOWEST_CHARGE, soc):
+        return Told("pull_nearly_empty", parts)
+    return Told("hold_test", parts)
 
 
 def recovery_of(batch: Batch) -> str:

@@ -7,11 +7,14 @@ The expert's figures are hand calculations: charge by current times time, spread
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
+from planner.explain.sentences import sentence
 from planner.verdict.assess import Assessment, assess
 from planner.verdict.check import Check
+from planner.verdict.peak import peak_check
 from tests.verdict.invented_bench import (
     AGAINST_THE_STREAM,
     HALF_SIZE,
@@ -141,6 +144,10 @@ def test_a_pull_between_two_passes_and_under_a_trip_is_not_proven(folder):
     assert (peak.verdict, peak.reason.parts["zone"]) == ("not proven", "untested")
     assert (peak.reason.parts["current_a"], peak.reason.parts["duration_s"]) == (170.0, 15.0)
     assert peak.settled_by is not None and peak.settled_by.code == "hold_test"
+    empty = replace(found.peak, soc=tuple(0.1 for _ in found.peak.soc))  # no hold speaks below a fifth of the charge
+    settled = peak_check(found.batch, empty).settled_by
+    assert settled is not None and settled.code == "pull_nearly_empty"
+    assert "No hold settles it" in sentence(settled)
 
 
 def test_the_short_pull_alone_is_demonstrated(folder):

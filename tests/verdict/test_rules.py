@@ -181,6 +181,7 @@ def test_a_pass_and_a_trip_at_once_are_a_conflict_with_both_shown():
     record = replace(UNIT, current_tests=(*UNIT.current_tests, hold(190.0, 30.0, 5)))
     check = judged(record, pull(181.0, 12.0, WARM_K))[1]["peak_current"]
     assert (check.verdict, check.reason.code) == ("not proven", "peak_conflict")
+    assert check.settled_by is not None and check.settled_by.code == "conflict_explained"  # a third test would not
     assert len(check.reason.parts["entries"]) >= 2
 
 
