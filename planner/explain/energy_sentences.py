@@ -43,6 +43,11 @@ def parameter(name: str) -> str:
     return _known(name)[0]
 
 
+def test_of(name: str) -> str:
+    """The sort of test that measures a model parameter, by the keys of the tests told here."""
+    return _known(name)[1]
+
+
 def _known(name: str) -> tuple[str, str]:
     stem = name.rstrip("0123456789").rstrip("_") if name not in PARAMETERS else name
     return PARAMETERS[stem]

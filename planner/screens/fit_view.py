@@ -10,19 +10,23 @@ from planner.explain.answer_text import headline, is_asked, limits, three_number
 from planner.explain.cautions import cautions, peak_is_shown
 from planner.explain.change import State
 from planner.explain.check_words import TITLES
+from planner.explain.energy_sentences import test_of
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.words import about_time, capital
 from planner.screens.why_part import Why, whys
 from planner.verdict.assess import Assessment
-from planner.verdict.check import Check
+from planner.verdict.check import Check, Told
 
 Restore = Callable[[str], str]
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One question: its verdict, how the answer is known, why, and what would settle it."""
+    """One question: its verdict, how the answer is known, why, and what would settle it.
+
+    asks_for : code of what would settle it; of an assumption with the sort of test that measures it behind.
+    """
 
     id: str
     title: str
@@ -31,6 +35,7 @@ class Row:
     asked: bool
     reason: str
     settled_by: str | None
+    asks_for: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +125,12 @@ def _row(assessment: Assessment, check: Check) -> Row:
     return Row(
         check.id, TITLES[check.id], check.verdict, check.evidence, is_asked(assessment, check), sentence(check.reason),
         None if check.settled_by is None else sentence(check.settled_by),
+        None if check.settled_by is None else _asks_for(check.settled_by),
     )  # fmt: skip
+
+
+def _asks_for(told: Told) -> str:
+    return f"{told.code} {test_of(told.parts['name'])}" if told.code == "prior_test" else told.code
 
 
 def _labelled(text: str) -> tuple[str, str]:

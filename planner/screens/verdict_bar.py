@@ -40,6 +40,21 @@ PLACES = {
     "winter_charging": (BATTERY, "cold_charge_test", "charging in the cold"),
     "bank": (BATTERY, "", "the unit"),
 }
+# the same where it is not a test of the question's own: by what is asked for
+ELSEWHERE = {
+    "buyer_log": (OUTING, "load", "what runs"),
+    "enter_reserve": (OUTING, "get_home", "way home"),
+    "enter_inverter": (OUTING, "load", "what runs"),
+    "enter_bank": (OUTING, "bank", "several units"),
+    "enter_climate": (CLIMATE, "", "the climate"),
+    "parallel_pair": (OUTING, "bank", "several units"),
+    "prior_test step": (BATTERY, "step_test", "current steps"),
+    "prior_test cold step": (BATTERY, "step_test", "current steps"),
+    **{
+        f"prior_test {test}": (BATTERY, "capacity_test", "full discharges")
+        for test in ("rate", "pulses", "curve", "cold", "heat")
+    },
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +139,7 @@ def gaps(found: FitView, has_climate: bool) -> tuple[Gap, ...]:
     """What is missing: tests that would settle a question, and questions nothing was entered for."""
     there = {row.id for row in found.rows}
     missing = [
-        Gap(row.settled_by or "", f"{row.title}: {row.verdict}", *PLACES[row.id])
+        Gap(row.settled_by or "", f"{row.title}: {row.verdict}", *ELSEWHERE.get(row.asks_for or "", PLACES[row.id]))
         for row in found.rows
         if row.asked and row.settled_by is not None and row.verdict == NOT_PROVEN
     ]

@@ -14,8 +14,11 @@ from planner.explain.answer_text import limits
 from planner.library.draft import drafts
 from planner.library.store import Library
 from planner.screens.fit_parts import _csv
-from planner.screens.fit_view import runtime_sentence, view_of
+from planner.screens.fit_view import rows_of, runtime_sentence, view_of
+from planner.screens.state import BATTERY, CLIMATE, OUTING
 from planner.screens.unit_choice import CURRENCY_ACCEPTED, SWITCH
+from planner.screens.verdict_bar import gaps
+from planner.verdict.check import Told
 from tests.explain.demo import BATTERIES, OUTINGS, assessed
 
 
@@ -80,3 +83,26 @@ def test_a_long_table_of_what_is_no_row_is_shown_to_be_mended(open_page: Callabl
 def test_a_name_in_a_table_taken_along_is_no_formula():
     table = pd.DataFrame({"Battery": ["=1+1", "Plain"], "Middle (h)": [1.5, float("nan")], "=head": ["a", "b"]})
     assert _csv(table).decode().splitlines() == ["Battery,Middle (h),'=head", "'=1+1,1.5,a", "Plain,,b"]
+
+
+@pytest.mark.parametrize(
+    ("check", "told", "place"),
+    [
+        ("energy", Told("buyer_log"), (OUTING, "load")),
+        ("energy", Told("prior_test", {"name": "cell_ohm"}), (BATTERY, "step_test")),
+        ("inverter", Told("prior_test", {"name": "diffusion_tau_s"}), (BATTERY, "capacity_test")),
+        ("reserve", Told("enter_reserve"), (OUTING, "get_home")),
+        ("inverter", Told("enter_inverter"), (OUTING, "load")),
+        ("bank", Told("enter_bank"), (OUTING, "bank")),
+        ("winter_charging", Told("enter_climate"), (CLIMATE, "")),
+        ("energy", Told("capacity_test"), (BATTERY, "capacity_test")),
+    ],
+)
+def test_a_gap_leads_to_where_what_it_asks_for_is_entered(check, told, place):
+    found = assessed("unit_one", "trolling_day")
+    lacking = replace(found.checks[0], id=check, verdict="not proven", settled_by=told)
+    outing = replace(found.outing, questions=None)
+    view = view_of(found, str)
+    (row,) = rows_of(replace(found, checks=(lacking,), outing=outing))
+    first = gaps(replace(view, rows=(row,)), True)[0]
+    assert (first.kind, first.group) == place
