@@ -8,7 +8,6 @@ from pathlib import Path
 from planner.commands import options
 from planner.commands.inputs import read_all
 from planner.commands.progress import Progress
-from planner.errors import InputRefused, Problem
 
 HELP = "one battery against many buyers' outings: how many fit, which do not and why"
 EXAMPLE = "fleet unit_one profiles/outings --draws 100"
@@ -37,7 +36,7 @@ def run(given: argparse.Namespace) -> str:
         lambda: options.battery(given),
         lambda: options.climate(given),
         lambda: read_buyers(Path(given.buyers)),
-        lambda: _output(given.output),
+        lambda: None if given.output is None else options.output(given.output, (".csv",)),
     )
     progress = Progress(len(buyers))
     served = []
@@ -54,9 +53,3 @@ def run(given: argparse.Namespace) -> str:
     found = Fleet(record, tuple(served))
     return options.as_json(fleet_json(found)) if given.json else fleet_text(found)
 
-
-def _output(named: str | None) -> Path | None:
-    if named is None or Path(named).suffix.lower() == ".csv":
-        return None if named is None else Path(named)
-    problem = Problem("arguments", "-o", Path(named).suffix or named, ".csv", "Name a file that ends in it.")
-    raise InputRefused([problem])

@@ -5,11 +5,13 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import os
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.commands.inputs import read_all
+from planner.errors import InputRefused, Problem
 from planner.library.find import BATTERY, CLIMATE, OUTING, find_profile
 from planner.library.place import VARIABLE, library_folder
 
@@ -175,6 +177,33 @@ def climate_path(arguments: argparse.Namespace) -> Path | None:
 
 def _library(arguments: argparse.Namespace) -> Path:
     return library_folder(arguments.library)
+
+
+def output(typed: str, endings: tuple[str, ...]) -> Path:
+    """The file to write. Raises InputRefused before anything is worked out."""
+    path = Path(typed)
+    if path.suffix.lower() not in endings:
+        fix = "Name a file that ends in it." if len(endings) == 1 else "Name a file that ends in one of them."
+        raise InputRefused([Problem("arguments", "-o", path.suffix or repr(typed), one_of(endings), fix)])
+    if path.is_dir():
+        fix = "Name a file inside it."
+        raise InputRefused([Problem(typed, "(file)", "a folder", "a file", fix)])
+    if not path.parent.is_dir():
+        fix = "Make the folder first, or name another."
+        raise InputRefused(
+            [Problem(typed, "(file)", "in a folder that is not there", "an existing folder", fix)]
+        )
+    if not os.access(path.parent, os.W_OK | os.X_OK):
+        fix = "Name a folder you may write to."
+        raise InputRefused(
+            [Problem(typed, "(file)", "in a closed folder", "a folder that can be written", fix)]
+        )
+    return path
+
+
+def one_of(endings: tuple[str, ...]) -> str:
+    """Endings as they are listed: ".csv, .json or .txt"."""
+    return " or ".join([", ".join(endings[:-1]), endings[-1]]) if len(endings) > 1 else endings[0]
 
 
 def as_json(answer: Mapping[str, Any]) -> str:

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import argparse
 import datetime
-import os
-from pathlib import Path
 
 from planner.commands import options
 from planner.commands.inputs import read_all
-from planner.errors import InputRefused, Problem
 from planner.library.place import library_folder
 from planner.library.tester import LONGEST_TESTER, TESTER_FILE, tester_words
 
@@ -22,7 +19,7 @@ DRAWN = (".pdf", ".html", ".png")  # hold charts
 def arguments(parser: argparse.ArgumentParser) -> None:
     """What `sheet` takes."""
     options.add_case(parser)
-    parser.add_argument("-o", "--output", metavar="FILE", required=True, help=_listed())
+    parser.add_argument("-o", "--output", metavar="FILE", required=True, help=options.one_of(ENDINGS))
     parser.add_argument(
         "--date",
         type=_date,
@@ -45,7 +42,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> None:
     """Write the sheet: the whole file, or none."""
     path, case, tester = read_all(
-        lambda: _target(given.output), lambda: options.case(given), lambda: _words(given)
+        lambda: options.output(given.output, ENDINGS), lambda: options.case(given), lambda: _words(given)
     )
     record, outing, climate, units = case
     from planner.explain.svg_converter import start_converter
@@ -65,32 +62,6 @@ def run(given: argparse.Namespace) -> None:
     data = sheet_bytes(sheet_of(answer, date, tester), answer, path.suffix.lower(), shown)
     with told_as_refusal(path):
         write_atomically(path, data)
-
-
-def _target(output: str) -> Path:
-    """The file to write. Raises InputRefused before anything is worked out."""
-    path = Path(output)
-    if path.suffix.lower() not in ENDINGS:
-        fix = "Name a file that ends in one of them."
-        raise InputRefused([Problem("arguments", "-o", path.suffix or repr(output), _listed(), fix)])
-    if path.is_dir():
-        fix = "Name a file inside it."
-        raise InputRefused([Problem(output, "(file)", "a folder", "a file", fix)])
-    if not path.parent.is_dir():
-        fix = "Make the folder first, or name another."
-        raise InputRefused(
-            [Problem(output, "(file)", "in a folder that is not there", "an existing folder", fix)]
-        )
-    if not os.access(path.parent, os.W_OK | os.X_OK):
-        fix = "Name a folder you may write to."
-        raise InputRefused(
-            [Problem(output, "(file)", "in a closed folder", "a folder that can be written", fix)]
-        )
-    return path
-
-
-def _listed() -> str:
-    return f"{', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}"
 
 
 def _date(typed: str) -> datetime.date:

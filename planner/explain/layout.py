@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterable
 
 from planner import __version__
+from planner.explain.words import counted
 
 COLUMNS = 80
 BULLET = "- "
@@ -49,7 +50,7 @@ class Page:
             self._add(rule, BULLET)
         known = digest if digest is not None else "none, an input did not come from a file"
         self._add(
-            f"weakest that decides: {evidence}; {draws} draws, seed {seed}, version {__version__}", BULLET
+            f"weakest that decides: {evidence}; {counted(draws, 'draws')}, seed {seed}, version {__version__}", BULLET
         )
         self._add(f"inputs, SHA-256: {known}", BULLET)
 

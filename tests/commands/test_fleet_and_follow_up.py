@@ -104,3 +104,10 @@ def test_a_follow_up_is_told_in_words_and_as_json_and_the_record_is_left_alone(b
     assert answer["charge_Ah"]["found"] == pytest.approx(20.0, rel=1e-9)  # by hand: 20 A for 1 h
     assert answer["charge_Ah"]["place"] == "inside" and answer["wrong_input"] is None
     assert {path: path.read_bytes() for path in before} == before
+
+
+def test_a_table_that_cannot_be_written_is_told_before_anybody_is_answered(buyers, tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("planner.verdict.fleet.serve", None)
+    for name, said in (("gone/x.csv", "in a folder that is not there"), ("x.txt", "accepted: .csv")):
+        assert main(["fleet", str(UNIT), str(buyers), "-o", str(tmp_path / name)]) == 2
+        assert said in " ".join(capsys.readouterr().err.split())

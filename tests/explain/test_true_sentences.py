@@ -8,7 +8,7 @@ import pytest
 
 from planner.battery.kind import kind_of
 from planner.explain.across_answer import WIDE
-from planner.explain.answer_text import ENDS, STOPPED, three_numbers
+from planner.explain.answer_text import ENDS, STOPPED, fit_text, three_numbers
 from planner.explain.bank_notes import bank_notes
 from planner.explain.bank_sentences import SENTENCES as BANK
 from planner.explain.cautions import cautions
@@ -153,3 +153,7 @@ def test_units_that_were_tested_are_said_to_differ_as_they_did():
 
 def test_what_a_further_unit_tells_names_no_spread_that_the_answer_may_not_hold():
     assert "assumed" not in REASONS["spread_is_kept"]({})
+
+
+def test_one_draw_is_no_draws():
+    assert "; 1 draw, seed 1" in " ".join(fit_text(assessed("unit_one", "trolling_day", draws=1)).split())
