@@ -26,10 +26,13 @@ LONGEST_TEXT = 40  # characters; a quantity is a number and a unit, not a docume
 _LONGEST_NUMBER_DIGITS = "at most 9 digits before the point and 17 after it"
 
 _NUMBER = r"[+-]?[0-9]{1,9}(?:\.[0-9]{1,17})?(?:[eE][+-]?[0-9]{1,2})?"
-_QUANTITY = re.compile(rf"({_NUMBER})\s{{0,4}}([^\s0-9+.-]\S{{0,11}})")
+_QUANTITY = re.compile(rf"({_NUMBER})\s{{0,4}}([^\s0-9+.,-]\S{{0,11}})")
 _BARE_NUMBER = re.compile(_NUMBER)
 _LONG_NUMBER = re.compile(r"[+-]?[0-9.]+(?:[eE][+-]?[0-9]+)?\s*\S{0,12}")
-_COMMA = re.compile(r"([+-]?[0-9]{1,9}),([0-9]{1,9})\s{0,4}(\S{0,12})")
+_NO_LEADING_ZERO = re.compile(r"([+-]?)(\.[0-9]{1,17})\s{0,4}([^\s0-9.,+-]\S{0,11})?")
+_WITH_COMMA = re.compile(r"([+-]?)([0-9][0-9.,]{0,30})\s{0,4}([^\s0-9.,+-]\S{0,11})?")
+_DECIMAL_COMMA = re.compile(r"(?:[0-9]{1,9}|[0-9]{1,3}(?:\.[0-9]{3}){1,2}),[0-9]{1,9}")
+_THOUSANDS_COMMA = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3}){1,2}(?:\.[0-9]{1,9})?")
 _GROUPED = re.compile(r"([+-]?[0-9]{1,3}(?:[ '\u2019_][0-9]{3}){1,3}(?:\.[0-9]{1,9})?)\s{0,4}(\S{0,12})")
 _SAME_LOOKING = str.maketrans(
     {
@@ -181,16 +184,11 @@ def unit_missing(number: float, written: str, kind: str) -> str:
 def _not_a_quantity(text: str, clean: str, kind: str) -> UnitError:
     """Why the text is no quantity, with the text that would be one where that can be told."""
     fix = _write(kind)
-    first_unit = accepted_units(kind)[0]
-    if comma := _COMMA.fullmatch(clean):
-        unit = comma[3] or first_unit
-        fix = f"Write a point for the decimals: write {comma[1]}.{comma[2]} {unit}"
-        fix += (
-            f" or, if the comma groups thousands, {comma[1]}{comma[2]} {unit}." if len(comma[2]) == 3 else "."
-        )
+    if "," in clean:
+        fix = _without_comma(clean, kind)
     elif grouped := _GROUPED.fullmatch(clean):
         joined = re.sub(r"[ '\u2019_]", "", grouped[1])
-        fix = f'Write the number in one piece: "{joined} {grouped[2] or first_unit}".'
+        fix = f'Write the number in one piece: "{joined} {grouped[2] or accepted_units(kind)[0]}".'
     elif _BARE_NUMBER.fullmatch(clean):
         if kind == "area":
             fix = f'It might be AWG or mm^2: write "AWG {clean}" or "{clean} mm^2".'
@@ -200,9 +198,32 @@ def _not_a_quantity(text: str, clean: str, kind: str) -> UnitError:
         fix = 'SAE wire has less copper than AWG of the same number: write its area, such as "25 mm^2".'
     elif clean.casefold() in {"", "n/a", "na", "not tested", "none", "unknown", "-", "?"}:
         fix = "Leave the key out when it was not measured: absent means unknown, never zero."
+    elif pointed := _NO_LEADING_ZERO.fullmatch(clean):
+        unit = pointed[3] or accepted_units(kind)[0]
+        fix = f'Write the zero before the point: "{pointed[1]}0{pointed[2]} {unit}".'
     elif _LONG_NUMBER.fullmatch(clean):
         fix = f"A number has {_LONGEST_NUMBER_DIGITS}. {_write(kind)}"
     return UnitError(_short(text), accepted_form(kind), fix)
+
+
+def _without_comma(clean: str, kind: str) -> str:
+    """How to mend a text with a comma: every number it can stand for, written with a point or in one piece."""
+    match = _WITH_COMMA.fullmatch(clean)
+    sign, digits, unit = (match[1], match[2], match[3]) if match else ("", "", None)
+    decimal = thousands = None
+    if _DECIMAL_COMMA.fullmatch(digits):
+        decimal = sign + digits.replace(".", "").replace(",", ".")
+    if _THOUSANDS_COMMA.fullmatch(digits):
+        thousands = sign + digits.replace(",", "")
+    if decimal is None and thousands is None:
+        return f"A number is written without comma. {_write(kind)}"
+    if unit is None and kind == "fraction" and decimal is not None and thousands is None:
+        return f"A decimal comma is not accepted. {unit_missing(float(decimal), decimal, kind)}"
+    unit = unit or accepted_units(kind)[0]
+    if decimal is None:
+        return f'If the comma groups thousands, write "{thousands} {unit}".'
+    grouped = "" if thousands is None else f' or, if the comma groups thousands, "{thousands} {unit}"'
+    return f'A decimal comma is not accepted: write "{decimal} {unit}"{grouped}.'
 
 
 def _duration_parts(clean: str) -> list[tuple[str, str]] | None:
