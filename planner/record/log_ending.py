@@ -29,6 +29,7 @@ SAME_LEVEL = 0.1  # of the last current: samples of the same load
 TURNED_LEAST, TURNED_STEP, TURNED_WITHIN_S, TURNED_SHARE = 2, 0.02, 60.0, 0.5
 TOPPED_LEAST = 3  # readings of exactly one value after a ramp: the top of a range
 
+Places = np.ndarray[tuple[int], np.dtype[np.intp]]
 
 UNTIL = {
     "cutoff": "the stop voltage was reached",
@@ -185,15 +186,13 @@ def _topped(time_s: FloatArray, current_a: FloatArray, ramp: Ramp) -> bool:
     return int(np.count_nonzero(after == ramp.end_a)) > TOPPED_LEAST
 
 
-def _knee(
-    table: FloatArray, loaded: np.ndarray[tuple[int], np.dtype[np.intp]], level: float, last_v: float
-) -> str:
+def _knee(table: FloatArray, loaded: Places, level: float, last_v: float) -> str:
     """Words for a steep fall to the lowest reading at the end of the discharge; empty when there is none."""
     time_s, voltage_v, current_a, _ = table
     charge_c = np.concatenate(
         ([0.0], np.cumsum(0.5 * np.diff(time_s) * np.maximum(current_a[1:] + current_a[:-1], 0.0)))
     )
-    same = loaded[np.abs(current_a[loaded] - level) <= SAME_LEVEL * level]
+    same = at_the_last_load(table, loaded, level, last_v)
     if same.size < 3:
         same = loaded
     voltage, charge = np.append(voltage_v[same], last_v), np.append(charge_c[same], charge_c[loaded[-1]])
@@ -211,6 +210,15 @@ def _knee(
         f"the voltage fell {fall:.2f} V to its lowest, {last_v:.2f} V, in the last "
         f"{KNEE_SHARE * 100:.0f} % of the charge"
     )
+
+
+def at_the_last_load(table: FloatArray, loaded: Places, level: float, last_v: float) -> Places:
+    """The loaded rows that carry the load at the end: its current, or its power where more rows have that."""
+    _, voltage_v, current_a, _ = table
+    current = np.abs(current_a[loaded] - level) <= SAME_LEVEL * level
+    # A load of constant power draws more current at the end than before, by more than SAME_LEVEL behind the knee.
+    power = np.abs(current_a[loaded] * voltage_v[loaded] - level * last_v) <= SAME_LEVEL * level * last_v
+    return loaded[power if np.count_nonzero(power) > np.count_nonzero(current) else current]
 
 
 def _round_multiple(duration_s: float, usual_s: float) -> float:

@@ -15,11 +15,11 @@ import numpy as np
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH
 from planner.log_file import iter_blocks, repeat_warnings
 from planner.log_file.columns import FloatArray, refuse
-from planner.record.log_ending import UNTIL, Ending, find_ending
+from planner.record.log_ending import UNTIL, Ending, at_the_last_load, find_ending
 from planner.record.log_outline import Outline
 from planner.record.log_ramp import Ramp, find_ramp
 from planner.record.log_recovery import Recovery, TimeConstants, find_recovery, find_time_constants
-from planner.record.log_sign import Sign, settle_sign
+from planner.record.log_sign import LOADED, Sign, settle_sign
 from planner.record.log_steps import Step, StepFinder
 from planner.record.log_thermal import Thermal, find_thermal
 from planner.record.log_totals import LISTED_GAPS, Flow, Totals
@@ -27,6 +27,7 @@ from planner.record.log_totals import LISTED_GAPS, Flow, Totals
 BOTH_INTEGRALS = 0.001  # share by which hold and trapezoid may differ before both are shown
 CLOCK_CHANGE_S = 3600.0  # a gap of one hour in clock time is also what summer time makes
 CURVE_POINTS = 40
+DRAWN_BEFORE = 0.01  # of the charge: more taken at other loads first, and the curve would begin in its middle
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,12 +199,13 @@ def _curve(table: FloatArray, ending: Ending | None) -> tuple[tuple[float, float
         ([0.0], np.cumsum(0.5 * np.diff(time_s) * np.maximum(current_a[1:] + current_a[:-1], 0.0)))
     )
     # A row counts when it carries the load the discharge ended with: mixed loads give no single curve.
-    loaded = np.flatnonzero(np.abs(current_a - ending.current_a) <= 0.1 * ending.current_a)
-    if loaded.size < 2:
+    under = np.flatnonzero(current_a > LOADED * ending.current_a)
+    loaded = at_the_last_load(table, under, ending.current_a, ending.last_v)
+    if loaded.size < 2 or charge_c[loaded[0]] - charge_c[under[0]] > DRAWN_BEFORE * charge_c[loaded[-1]]:
         return ()
     # Steps in charge and steps in voltage together, so that the knee gets its share of points.
-    charge, voltage = charge_c[loaded], voltage_v[loaded]
-    way = (charge - charge[0]) / max(float(np.ptp(charge)), 1e-9) + np.concatenate(
+    charge, voltage = charge_c[loaded] - charge_c[loaded[0]], voltage_v[loaded]
+    way = charge / max(float(np.ptp(charge)), 1e-9) + np.concatenate(
         ([0.0], np.cumsum(np.abs(np.diff(voltage))))
     ) / max(float(np.sum(np.abs(np.diff(voltage)))), 1e-9)
     at = np.unique(np.searchsorted(way, np.linspace(0.0, way[-1], CURVE_POINTS)).clip(0, way.size - 1))

@@ -10,9 +10,11 @@ import numpy as np
 
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH, ZERO_CELSIUS_K
 from planner.record.log_report import second_reading
+from planner.record.log_sign import LOADED
 from planner.record.log_steps import Step
 
 if TYPE_CHECKING:
+    from planner.record.log_ending import Ending
     from planner.record.log_summary import LogSummary
 
 LARGEST_STEPS = 6  # steps printed, the largest first chosen
@@ -92,13 +94,14 @@ def _capacity(summary: LogSummary) -> FoundTest:
     constant_power = power_w.size > 1 and np.std(power_w) < 0.2 * np.std(current_a[loaded]) * np.mean(
         voltage_v[loaded]
     )
+    under_load_s = _under_load_s(summary, ending)
     if constant_power and np.std(power_w) < STEADY * np.mean(power_w):
         drawn = Line("power", f"{np.mean(power_w):.2f} W")
     else:
-        drawn = Line("current", f"{out.charge_c / max(ending.end_s - ending.start_s, 1e-9):.4g} A")
+        drawn = Line("current", f"{out.charge_c / max(under_load_s, 1e-9):.4g} A")
     lines = [
         drawn,
-        Line("duration", f"{ending.end_s - ending.start_s:.6g} s"),
+        Line("duration", f"{under_load_s:.6g} s"),
         Line("charge", f"{out.charge_c / COULOMB_PER_AH:.4f} Ah"),
         Line("energy", f"{out.energy_j / JOULE_PER_WH:.2f} Wh"),
         Line("cutoff_voltage", f"{ending.last_v:.3f} V", "lowest reading under load; the set value if known"),
@@ -109,6 +112,14 @@ def _capacity(summary: LogSummary) -> FoundTest:
         points = [[f"{charge / COULOMB_PER_AH:.4f} Ah", f"{volts:.4f} V"] for charge, volts in summary.curve]
         lines.append(Line("curve", points))
     return FoundTest("capacity_test", tuple(lines))
+
+
+def _under_load_s(summary: LogSummary, ending: Ending) -> float:
+    """Time under load [s]: pauses do not count, as charge over it is to be the current that was held."""
+    time_s, _, current_a, _ = summary.outline
+    under = (current_a > LOADED * ending.current_a) & (time_s <= ending.end_s)
+    # Half of each interval belongs to either of its ends, as in the trapezoid.
+    return float(np.diff(time_s) @ (0.5 * (under[1:].astype(float) + under[:-1])))
 
 
 def _current(summary: LogSummary) -> FoundTest:
