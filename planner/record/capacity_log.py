@@ -27,7 +27,8 @@ LONGEST_PAUSE = 0.01  # of the duration: more lets the voltage recover and bends
 class LogFigures:
     """What a discharge log says. current_a or power_w is None, whichever was not held steady.
 
-    cell_k : the log's first temperature [K], None without such a column.
+    end_v, span_v : the last voltage under load; the lowest and the highest. cell_k : the log's first temperature [K],
+    None without such a column.
     curve : (charge C, voltage V), at most MOST_CURVE_POINTS; empty when the load was not steady.
     moving : the log thinned, from first to last load; None when the load was steady.
     """
@@ -38,6 +39,7 @@ class LogFigures:
     charge_c: float
     energy_j: float
     end_v: float
+    span_v: tuple[float, float]
     cell_k: float | None
     curve: tuple[tuple[float, float], ...]
     moving: LogNodes | None
@@ -72,10 +74,7 @@ def capacity_from_log(path: Path, options: LogOptions = AS_IT_IS) -> LogFigures:
     if not (steady_a or steady_w):
         warnings.append(_unsteady(drawn_a[loaded]))
     elif pause_s > LONGEST_PAUSE * duration_s:
-        warnings.append(
-            f"the load paused for {pause_s:.0f} s: charge and energy are counted; beside a discharge without a pause "
-            "the model is fitted to every reading, alone to the mean"
-        )
+        warnings.append(_paused(pause_s))
     usable = (steady_a or steady_w) and pause_s <= LONGEST_PAUSE * duration_s
     moving = None if usable else _loaded_part(log.time_s, log.voltage_v, current_a, loaded, log.temperature_k)
     return LogFigures(
@@ -85,6 +84,7 @@ def capacity_from_log(path: Path, options: LogOptions = AS_IT_IS) -> LogFigures:
         charge_c=float(moved_c[-1]),
         energy_j=float(dt_s @ (0.5 * (power_w[1:] + power_w[:-1]))),
         end_v=float(log.voltage_v[ends[-1]]),
+        span_v=(float(log.voltage_v[loaded].min()), float(log.voltage_v[loaded].max())),
         cell_k=_first_temperature(log.temperature_k),
         curve=_thinned(moved_c[loaded], log.voltage_v[loaded]) if usable else (),
         moving=moving,
@@ -134,6 +134,13 @@ def _unsteady(drawn_a: Floats) -> str:
     return (
         f"the current moved between {drawn_a.min():.4g} A and {drawn_a.max():.4g} A: charge and energy are"
         " counted; beside a discharge at a steady current the model is fitted to every reading, alone to the mean"
+    )
+
+
+def _paused(pause_s: float) -> str:
+    return (
+        f"the load paused for {pause_s:.0f} s: charge and energy are counted; beside a discharge without a pause "
+        "the model is fitted to every reading, alone to the mean"
     )
 
 

@@ -23,7 +23,8 @@ from planner.record.conditions import (
 from planner.record.schema import CapacityTest, Instrument, TestConditions
 from planner.toml_table import Table
 
-ENDINGS = ("cutoff", "undervoltage", "trip", "clock", "operator", "meter")
+EMPTY = ("cutoff", "undervoltage")  # ended by a voltage that fell
+ENDINGS = (*EMPTY, "trip", "clock", "operator", "meter")
 TYPED = ("current", "power", "duration", "charge", "energy", "curve")
 
 MAX_CHARGE_C = 5_000.0 * COULOMB_PER_AH
@@ -31,6 +32,7 @@ MAX_POWER_W = 100_000.0
 LOWEST_CURVE_V, HIGHEST_CURVE_V = 8.0, 16.0  # four LFP cells between 2.0 and 4.0 V
 LOWEST_MEAN_V, HIGHEST_MEAN_V = 8.0, 16.0
 AGREEMENT = 0.02  # figures of one discharge further apart than this are told; common practice, no source
+AT_THE_TOP = 0.001  # of the voltage: an end within this of the highest reading is no end of a discharge
 CURVE_AGREEMENT = 0.05  # a curve that ends further from the charge belongs to another discharge
 
 
@@ -82,6 +84,7 @@ def _logged(
         mean_v = figures.energy_j / figures.charge_c
         allowed = f"{LOWEST_MEAN_V:g} to {HIGHEST_MEAN_V:g} V"
         table.problem("log", f"of {mean_v:.4g} V mean", allowed, "Check the log's columns and their units.")
+    _falls(table, "log", figures.end_v, figures.span_v, ended_by)
     return CapacityTest(
         at,
         figures.current_a,
@@ -115,6 +118,9 @@ def _typed(table: Table, at: TestConditions, ended_by: str) -> CapacityTest:
     else:
         current_a, duration_s, charge_c = _completed_current(table, current_a, duration_s, charge_c)
     _compare(table, charge_c, energy_j, curve)
+    if curve:
+        volts = [volt for _, volt in curve]
+        _falls(table, "curve", volts[-1], (min(volts), max(volts)), ended_by)
     return CapacityTest(
         at,
         current_a,
@@ -236,6 +242,22 @@ def _compare(
         curve_c, curve_v = np.array(curve).T
         area_j = float(np.trapezoid(curve_v, curve_c))
         _tell_apart(table, "the area under the curve", area_j, "energy", energy_j, JOULE_PER_WH, "Wh")
+
+
+def _falls(table: Table, key: str, end_v: float, span_v: tuple[float, float], ended_by: str) -> None:
+    """Refuse as empty, else tell, what ends at its highest voltage: a charge read as a discharge does.
+
+    span_v : lowest and highest voltage under load [V].
+    """
+    if not (1.0 + AT_THE_TOP) * span_v[0] < end_v >= (1.0 - AT_THE_TOP) * span_v[1]:
+        return
+    if ended_by in EMPTY:
+        allowed = f"a discharge, whose voltage has fallen when it ends by {ended_by}"
+        fix = "Is it a charge? Give the discharge: a charge says nothing of what can be drawn."
+        table.problem(key, f"ending at its highest voltage, {end_v:.4g} V", allowed, fix)
+    else:
+        found = f"the {key} ends at its highest voltage, {end_v:.4g} V, as a charge does"
+        table.warn(f"{found}: check that it is a discharge")
 
 
 def _tell_apart(

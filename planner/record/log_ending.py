@@ -218,7 +218,8 @@ def at_the_last_load(table: FloatArray, loaded: Places, level: float, last_v: fl
     current = np.abs(current_a[loaded] - level) <= SAME_LEVEL * level
     # A load of constant power draws more current at the end than before, by more than SAME_LEVEL behind the knee.
     power = np.abs(current_a[loaded] * voltage_v[loaded] - level * last_v) <= SAME_LEVEL * level * last_v
-    return loaded[power if np.count_nonzero(power) > np.count_nonzero(current) else current]
+    same: Places = loaded[power if np.count_nonzero(power) > np.count_nonzero(current) else current]
+    return same
 
 
 def _round_multiple(duration_s: float, usual_s: float) -> float:

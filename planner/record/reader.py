@@ -199,18 +199,24 @@ def _repeats(
                 "repeats", "given in a record that is itself named by repeats", "no repeats there", fix
             )
         return ()
-    found = []
+    found: list[Record] = []
+    seen = set() if record.path is None else {record.path.resolve()}
+    tags = {record.tag}
     for i, path in enumerate(top.paths("repeats"), start=1):
-        if record.path is not None and path.resolve() == record.path.resolve():
-            top.problem(f"repeats.{i}", str(path), "another file than this one", "Remove it.")
+        if path.resolve() in seen:
+            # one unit counted twice would make the kind look more alike than it was shown to be
+            top.problem(f"repeats.{i}", str(path), "a file that is not read already", "Remove it.")
             continue
+        seen.add(path.resolve())
         try:
             repeat = _read(path, is_repeat=True, named=named)
         except InputRefused as refusal:
             top.add_problems(refusal.problems)
             continue
-        if repeat.tag is not None and repeat.tag == record.tag:
-            top.warn(f"{path.name} has this record's own tag {repeat.tag}: one unit is counted twice")
+        if repeat.tag is not None and repeat.tag in tags:
+            whose = "this record's own tag" if repeat.tag == record.tag else "the tag of another one, also"
+            top.warn(f"{path.name} has {whose} {repeat.tag}: one unit is counted twice")
+        tags.add(repeat.tag)
         top.add_files(repeat.files)
         found.append(repeat)
     return tuple(found)

@@ -126,6 +126,21 @@ def test_a_record_takes_figures_and_temperature_from_its_log(tmp_path: Path) -> 
     assert any("taken from the log" in warning for warning in record.warnings)
 
 
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize("tapers", [False, True])
+def test_the_log_of_a_charge_is_no_full_discharge(tmp_path: Path, sign: float, tapers: bool) -> None:
+    # 13.4 up to 14.4 V, the last third at that voltage with a falling current where it tapers
+    time_s = np.linspace(0.0, 18_000.0, 1801)
+    voltage_v = 13.4 + np.minimum(time_s / (12_000.0 if tapers else 18_000.0), 1.0)
+    current_a = 20.0 * np.exp(-np.maximum(time_s - 12_000.0, 0.0) / 3_000.0) if tapers else np.full(1801, 20.0)
+    _log(tmp_path / "a.csv", time_s, voltage_v, sign * current_a)
+    with pytest.raises(InputRefused, match=r"highest voltage, 14\.4 V"):
+        read_record(_record(tmp_path, 'log = "a.csv"\ntemperature = "25 degC"\n'))
+    path = _record(tmp_path, 'log = "a.csv"\ntemperature = "25 degC"\n')
+    path.write_text(path.read_text().replace('"cutoff"', '"clock"'))  # a cold unit may warm up and rise for a while
+    assert any("highest voltage" in warning for warning in read_record(path).warnings)
+
+
 def test_what_the_record_states_wins_over_the_logs_own_end_and_temperature(tmp_path: Path) -> None:
     time_s, voltage_v = _falling()
     head = HEAD + ",Cells (°C)"

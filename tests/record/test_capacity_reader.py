@@ -93,6 +93,10 @@ def test_an_energy_that_is_not_the_curves_area_is_told(write) -> None:
             'current = "20 A"\ncharge = "100 Ah"\ncurve = [["0 Ah", "13 V"], ["94 Ah", "10 V"]]',
             "capacity_test.1.curve",
         ),
+        (
+            'current = "20 A"\ncharge = "100 Ah"\ncurve = [["0 Ah", "12 V"], ["50 Ah", "13 V"], ["100 Ah", "14 V"]]',
+            "capacity_test.1.curve",
+        ),
         ('current = "20 A"\ncharge = "100 Ah"\ncurve = [["0 Ah", "26 V"], ["100 Ah", "20 V"]]', None),
         ('current = "20 A"\ncharge = "100 Ah"\ncurve = [["0 Ah", "13 V"]]', None),
         ('current = "20 A"\ncharge = "100 Ah"\nlog = "no.csv"', "capacity_test.1.log"),

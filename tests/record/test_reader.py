@@ -218,6 +218,16 @@ def test_a_further_unit_with_the_same_tag_is_told(write) -> None:
     assert "counted twice" in record.warnings[0]
 
 
+def test_one_unit_counts_once_among_the_further_units(write) -> None:
+    for name in ("second.toml", "third.toml"):
+        write(FULL.replace('tag = "U1"', 'tag = "U2"'), name)
+    twice = FULL.replace('tag = "U1"', 'tag = "U1"\nrepeats = ["second.toml", "./second.toml"]')
+    assert list(problems_of(write(twice))) == ["repeats.2"]
+    alike = FULL.replace('tag = "U1"', 'tag = "U1"\nrepeats = ["second.toml", "third.toml"]')
+    (warning,) = read_record(write(alike)).warnings
+    assert "third.toml" in warning and "counted twice" in warning
+
+
 def test_a_record_that_repeats_itself_or_in_a_circle_is_refused(write) -> None:
     loop = FULL.replace('tag = "U1"', 'tag = "U1"\nrepeats = ["unit.toml"]')
     assert "repeats.1" in problems_of(write(loop))
