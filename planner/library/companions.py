@@ -44,7 +44,8 @@ def add_companion(library: Library, kind: str, name: str, data: bytes) -> str:
         )
     if not 0 < len(data) <= LARGEST_BYTES:
         allowed = f"1 byte to {LARGEST_BYTES // 1_000_000} MB"
-        raise InputRefused([Problem(safe, "(file)", f"{len(data)} bytes", allowed, "Thin the log.")])
+        fix = "Thin the log." if data else "Export it again: this file is empty."
+        raise InputRefused([Problem(safe, "(file)", f"{len(data)} bytes", allowed, fix)])
     with library.writing():
         folder = library.folder / kind
         folder.mkdir(exist_ok=True)

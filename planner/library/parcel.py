@@ -50,14 +50,17 @@ def collect(root: Path, wanted: list[str]) -> Parcel:
     """The wanted files of a folder of profiles, with all that they name, and those name in turn.
 
     wanted : as "batteries/unit-one.toml". A case brings the profiles it joins where they are in the folder.
-    Raises InputRefused for a file that is not there or named outside the folder.
+    Raises InputRefused for a file that is not there or named outside the folder, and for more than 2,000 files.
     """
     files: dict[str, bytes] = {}
     left = list(wanted)
-    while left and len(files) < MOST_FILES:
+    while left:
         target = left.pop(0)
         if target in files:
             continue
+        if len(files) == MOST_FILES:
+            found = f"more than {MOST_FILES} files"
+            raise toml_text.refusal("library", found, f"at most {MOST_FILES}", "Take fewer profiles at once.")
         files[target] = _bytes_of(root, target)
         kind = kind_of(target)
         if kind not in PROFILE_KINDS:

@@ -177,6 +177,8 @@ class Library:
             if entry.read_only:
                 raise _read_only(entry)
             target = self.folder / ARCHIVE / kind / entry.path.name
+            if target.exists():  # a file of that name put here by hand since: neither may hide the other
+                target = target.with_name(f"{self.free_key(kind, entry.key)}.toml")
             target.parent.mkdir(parents=True, exist_ok=True)
             entry.path.replace(target)
             sync_folder(target.parent)
@@ -188,7 +190,11 @@ class Library:
             entry = _match(self.list_profiles(kind, archived=True), name)
             if entry is not None:
                 self.require_free_name(kind, entry.name, entry.key)
-                entry.path.replace(self.folder / kind / entry.path.name)
+                target = self.folder / kind / entry.path.name
+                if target.exists():
+                    fix = "Move it out of the folder, or save it under another name, then bring this one back."
+                    raise InputRefused([Problem(str(target), "(file)", "there already", "a free file name", fix)])
+                entry.path.replace(target)
                 sync_folder(self.folder / kind)
                 return
             key = file_key(name)

@@ -72,7 +72,7 @@ def _all_positive(out_ah: str, by_steps: float, by_trend: float) -> Sign:
         return Sign(1.0, True)
     warning = (
         f"The current is positive but the voltage behaves as in a charge: {out_ah} are counted as discharged "
-        "by the sign. If this file counts charge as positive, turn its sign."
+        'by the sign. If this file counts charge as positive, say discharge = "negative".'
     )
     return Sign(1.0, True, (warning,))
 

@@ -128,7 +128,7 @@ def summarise_log(
             f'"{headings["current"]}"',
             "negative throughout, while the voltage stays the same",
             "a log from which discharge and charge can be told",
-            "Turn the sign in the file if it is a discharge: discharge is positive.",
+            'Say discharge = "negative" if it is a discharge; else this is the log of a charge.',
         )
     return _summary(path.name, headings, notes, totals, finder, table, sign)
 

@@ -17,6 +17,7 @@ from planner.library import zip_guard
 from planner.library.archive_zip import export_zip, import_zip, incoming, open_zip
 from planner.library.checking import check_text
 from planner.library.companions import add_companion
+from planner.library.entries import PROFILE_KINDS
 from planner.library.parcel import copy_to_edit
 from planner.library.place import DEMO
 from planner.library.store import Library
@@ -271,6 +272,18 @@ def test_a_demo_profile_is_copied_with_all_it_names_and_reads_without_a_problem(
     assert (library.folder / "logs" / "outing_reservoir_invented.csv").is_file()
     with pytest.raises(InputRefused, match="name in use"):
         copy_to_edit(library, "outings", "recorded_morning", "My Morning")
+
+
+def test_more_files_than_a_zip_may_hold_are_refused_and_none_is_left_out(
+    filled: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    every = [(kind, entry.key) for kind in PROFILE_KINDS for entry in filled.list_profiles(kind) if not entry.read_only]
+    held = len(zipfile.ZipFile(io.BytesIO(export_zip(filled, every))).namelist())
+    monkeypatch.setattr("planner.library.parcel.MOST_FILES", held)
+    assert len(zipfile.ZipFile(io.BytesIO(export_zip(filled, every))).namelist()) == held
+    monkeypatch.setattr("planner.library.parcel.MOST_FILES", held - 1)
+    with pytest.raises(InputRefused, match="more than"):
+        export_zip(filled, every)
 
 
 def test_demo_data_are_not_exported_and_a_missing_log_is_told(filled: Library) -> None:

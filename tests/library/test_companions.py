@@ -37,6 +37,11 @@ def test_other_files_are_refused(library: Library, kind: str, name: str, data: b
         add_companion(library, kind, name, data)
 
 
+def test_an_empty_file_is_to_be_exported_again_and_not_thinned(library: Library) -> None:
+    with pytest.raises(InputRefused, match="Export it again"):
+        add_companion(library, "logs", "run.csv", b"")
+
+
 def test_the_files_a_text_names_are_found_wherever_they_stand() -> None:
     values = {
         "repeats": ["a.toml", "../batteries/b.toml"],

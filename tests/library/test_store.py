@@ -284,3 +284,17 @@ def test_any_name_is_saved_inside_the_folder_and_found_again(library: Library, n
     kept = (library.folder / "cases").iterdir() if sound else []
     assert all(path.suffix == ".toml" for path in kept)
     assert os.path.commonpath([library.folder, *library.folder.rglob("*")]) == str(library.folder)
+
+
+def test_a_file_put_in_by_hand_is_not_lost_to_one_that_was_put_away(library: Library) -> None:
+    first, second = _texts(2)
+    library.save("cases", "Boat", first, None)
+    library.archive("cases", "Boat")
+    by_hand = library.folder / "cases" / "boat.toml"
+    by_hand.write_text(second)
+    with pytest.raises(InputRefused, match="there already"):
+        library.restore("cases", "Boat")
+    assert by_hand.read_text() == second
+    library.archive("cases", "Boat")
+    away = {entry.path.read_text() for entry in library.list_profiles("cases", archived=True)}
+    assert away == {first, second} and not by_hand.exists()

@@ -1,0 +1,59 @@
+"""A log's summary as tables of a record: what is pasted reads as what was on the bench. Logs invented."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from planner.record.log_summary import LogSummary, summarise_log
+from planner.record.reader import read_record
+
+
+def _log(folder: Path, rows: np.ndarray) -> LogSummary:
+    path = folder / "bench.csv"
+    lines = [f"{t:.9g},{v:.9g},{i:.9g}" for t, v, i in rows]
+    path.write_text("\n".join(["Time (s),Voltage (V),Current (A)", *lines]) + "\n")
+    return summarise_log(path)
+
+
+def _discharge_with_a_knee(current_a: float | None, power_w: float | None, pause_s: float = 0.0) -> np.ndarray:
+    """Rows of time, voltage, current every 10 s: a minute idle, load until 10.5 V, ten minutes idle."""
+    charge, rows, at_s, left_s = 0.0, [[10.0 * i, 13.3, 0.0] for i in range(6)], 60.0, pause_s
+    while True:
+        rest_v = 13.3 - 0.35 * charge / 360_000.0 - np.exp((charge - 360_000.0) / 7_200.0)
+        drawn = current_a or 0.5 * (rest_v - np.sqrt(rest_v**2 - 4 * 0.004 * (power_w or 0.0))) / 0.004
+        if rest_v - 0.004 * drawn < 10.5:
+            return np.array([*rows, *([at_s + 10.0 * i, 12.0, 0.0] for i in range(60))])
+        paused = charge > 180_000.0 and left_s > 0.0
+        rows.append([at_s, rest_v - (0.0 if paused else 0.004 * drawn), 0.0 if paused else drawn])
+        charge, left_s, at_s = (charge, left_s - 10.0, at_s + 10.0) if paused else (charge + 10.0 * drawn, left_s, at_s + 10.0)
+
+
+@pytest.mark.parametrize(("current_a", "power_w", "pause_s"), [(20.0, None, 0.0), (20.0, None, 3600.0), (None, 260.0, 0.0)])
+def test_the_tables_of_a_log_that_idles_before_and_after_its_load_are_a_record(
+    tmp_path: Path, current_a: float | None, power_w: float | None, pause_s: float
+) -> None:
+    summary = _log(tmp_path, _discharge_with_a_knee(current_a, power_w, pause_s))
+    assert summary.ending is not None and (summary.ending.kind, summary.ending.certain) == ("cutoff", True)
+    path = tmp_path / "pasted.toml"
+    path.write_text('format = 1\nname = "pasted (invented)"\n' + summary.to_toml())
+    (test,) = read_record(path).capacity_tests
+    if current_a is None:
+        assert test.current_a is None and test.power_w == pytest.approx(power_w, abs=0.01)
+    else:  # also where the load paused: what was held, not the mean with the pause in it
+        assert test.power_w is None and test.current_a == pytest.approx(current_a, rel=1e-3)
+    assert test.curve[0][0] == 0.0 and test.curve[0][1] == pytest.approx(13.22, abs=0.005)
+    assert test.curve[-1][0] == pytest.approx(test.charge_c, rel=0.01)
+
+
+def test_no_curve_is_printed_where_the_last_load_began_in_the_middle_of_the_charge(tmp_path: Path) -> None:
+    # 50 A for half the time, then 100 A: a third of the charge was gone when the last load began
+    time_s = np.arange(0.0, 3601.0, 1.0)
+    current_a = np.where(time_s <= 1800.0, 50.0, 100.0)
+    voltage_v = 13.2 - 0.003 * current_a - np.maximum(time_s - 3500.0, 0.0) / 40.0
+    summary = _log(tmp_path, np.column_stack([time_s, voltage_v, current_a]))
+    (test,) = tomllib.loads(summary.to_toml())["capacity_test"]
+    assert "curve" not in test
