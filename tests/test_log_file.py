@@ -129,6 +129,18 @@ def test_iso_clock_times_count_from_the_first_row(tmp_path: Path) -> None:
     assert log.time_s.tolist() == [0.0, 1.0]  # summer time begins: one second passes
 
 
+@pytest.mark.parametrize(
+    "stamp", ["03/14/2026 09:58:00 AM", "14.03.2026 09:58", "09:58", "14/03/26 09:58:00", "2026.03.14 09:58:00"]
+)
+def test_a_clock_that_is_not_read_is_not_asked_for_a_unit_of_seconds(tmp_path: Path, stamp: str) -> None:
+    path = _write(tmp_path, f"Time,Current (A)\n{stamp},1\n{stamp},1\n")
+    for message in (_refusal(path), _refusal(path, columns={"time": "Time"})):
+        assert f'"Time", which begins with "{stamp}"' in message and "2026-03-14 09:58:00" in message
+        assert "no AM or PM" in message and "Time [s]" not in message
+    beside = _write(tmp_path, "Date,Time,Current (A)\n14.03.2026,09:58,1\n14.03.2026,09:59,1\n")
+    assert '"Time", which begins with "09:58"' in _refusal(beside) and '"Date", which' not in _refusal(beside)
+
+
 def test_an_ambiguous_date_is_refused_with_both_readings(tmp_path: Path) -> None:
     path = _write(tmp_path, "Date,Current (A)\n03/04/2026 10:00:00,1\n03/04/2026 10:00:02,1\n")
     message = _refusal(path)

@@ -132,9 +132,9 @@ def _class_warnings(cable: Cable, need: CircuitNeed, result: WiringResult) -> It
         opens = nuisance(kind, cable.fuse_a, need.peak_a, need.peak_s)
         peak = f"{need.peak_a:.0f} A for {need.peak_s:.3g} s"
         if opens == "yes":
-            yield f"{peak} may open the {cable.fuse_a:.0f} A fuse ({kind.name}, fast edge)."
+            yield f"{peak} may open the {cable.fuse_a:g} A fuse ({kind.name}, fast edge)."
         elif opens == "unknown":
-            fuse = f"the {cable.fuse_a:.0f} A fuse"
+            fuse = f"the {cable.fuse_a:g} A fuse"
             yield f"Whether {peak} opens {fuse} is unknown: {kind.name} publishes no edge there."
     k = conductor_k(cable.insulation_k)
     if k is None:
@@ -145,7 +145,7 @@ def _class_warnings(cable: Cable, need: CircuitNeed, result: WiringResult) -> It
     if answer != "yes":
         held = "may not open" if answer == "no" else "is not known to open"
         yield (
-            f"At a short circuit of {fault_a:,.0f} A at the far end the {cable.fuse_a:.0f} A fuse {held} "
+            f"At a short circuit of {fault_a:,.0f} A at the far end the {cable.fuse_a:g} A fuse {held} "
             f"within the {stands_s:.2g} s the cable stands ({kind.name}, slow edge)."
         )
 
@@ -203,10 +203,10 @@ def wiring_notes(
         ),
     ]
     if cell is not None:
-        cautious_a = legal_fuse_max_a(cell.value_a)
+        legal_a, cautious_a = (whole_amperes(legal_fuse_max_a(a)) for a in (cell.table_a, cell.value_a))
         notes.append(
-            f"Legal ceiling of the fuse below 50 V {result.fuse_legal_max_A:.0f} A, 150 % of the table "
-            f"(33 CFR 183.455); with its factors {cautious_a:.0f} A. A ceiling, not a recommendation."
+            f"Legal ceiling of the fuse below 50 V {legal_a} A, 150 % of the table "
+            f"(33 CFR 183.455); with its factors {cautious_a} A. A ceiling, not a recommendation."
         )
     notes.append(
         "Where the fuse sits: "

@@ -15,7 +15,10 @@ _SLASHED = re.compile(r"^(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})[ T](\d{1,2}:\d{2}:\
 _DATE = re.compile(r"^(\d{4}([-/])\d{2}\2\d{2}|\d{1,2}[/.-]\d{1,2}[/.-]\d{4})$")
 _HMS = re.compile(r"^(\d{1,4}):([0-5]\d):([0-5]\d(?:\.\d{1,9})?)$")
 _EPOCH = datetime.datetime(1970, 1, 1, tzinfo=datetime.UTC)
+_NUMBER = re.compile(r"^[+-]?[\d.,]+([eE][+-]?\d+)?$")
 MONTHS_IN_YEAR = 12
+ACCEPTED = "seconds, or a clock time such as 2026-03-14 09:58:00, 14/03/2026 09:58:00 or 09:58:00"
+MENDING = "Export the log with such times: 24 hours and no AM or PM, with seconds, the year in four digits."
 
 
 def clock_kind(cells: Sequence[object]) -> str | None:
@@ -45,6 +48,12 @@ def clock_kind(cells: Sequence[object]) -> str | None:
     if max(seconds) > MONTHS_IN_YEAR >= max(firsts):
         return "month first"
     return "either order"
+
+
+def unread_clock(cells: Sequence[object]) -> str | None:
+    """The first of these cells where it is neither a number nor a clock time that is read here; else None."""
+    text = next((text for text in map(_text, cells) if text), None)
+    return None if text is None or _NUMBER.match(text) or clock_kind(cells) else text
 
 
 def are_dates(cells: Sequence[object]) -> bool:

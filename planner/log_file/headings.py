@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE, ZERO_CELSIUS_K
-from planner.log_file.clock import are_dates, clock_cell, clock_kind
+from planner.log_file.clock import ACCEPTED, MENDING, are_dates, clock_cell, clock_kind, unread_clock
 from planner.log_file.columns import QUANTITIES, Column, Faults, LogChoices, Selection
 
 # unit -> (quantity, scale, offset): SI value = number·scale + offset. Fahrenheit: NIST SP 811 appendix B.8.
@@ -165,7 +165,9 @@ def _one_column(
             return _of_a_clock(clocks[0], doubtful, sample, choices, faults)
         doubtful = clocks or doubtful
     if quantity in choices.required:
-        _unsettled(quantity, doubtful, parts, faults)
+        unread = doubtful if quantity == "time" else []
+        if not _unread_told([part for part in unread if not _is_date(part, sample)] or unread, sample, faults):
+            _unsettled(quantity, doubtful, parts, faults)
     elif doubtful:
         warnings.append(f"{_quoted(doubtful)} gives no usable unit and was left out.")
     return None
@@ -208,6 +210,8 @@ def _as_told(
         return same[0].column()
     if len(same) == 1 and quantity == "time" and same[0].unit is None and _clock_of(same[0], sample):
         return _clock_column(same[0], None, sample, choices, faults)
+    if len(same) == 1 and quantity == "time" and _unread_told(same, sample, faults):
+        return None
     if len(same) == 1:
         faults.add(
             quantity,
@@ -226,6 +230,21 @@ def _as_told(
     else:
         faults.add(quantity, f'"{told}"', f"one of {_quoted(parts)}", "Spell the heading as the file does.")
     return None
+
+
+def _unread_told(
+    doubtful: Sequence[_Heading], sample: Sequence[Sequence[object]], faults: Faults
+) -> bool:
+    """Say which of these columns without a unit hold clock times that are not read; whether there was one."""
+    unread = [(part, _unread(part, sample)) for part in doubtful if part.unit is None]
+    for part, cell in unread:
+        if cell is not None:
+            faults.add("time", f'"{part.text}", which begins with "{cell[:40]}"', ACCEPTED, MENDING)
+    return any(cell is not None for _, cell in unread)
+
+
+def _unread(part: _Heading, sample: Sequence[Sequence[object]]) -> str | None:
+    return unread_clock([row[part.place] for row in sample if part.place < len(row)])
 
 
 def _unsettled(quantity: str, doubtful: list[_Heading], parts: list[_Heading], faults: Faults) -> None:

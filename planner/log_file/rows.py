@@ -195,4 +195,3 @@ class _RowReader:
                 "Say decimal comma if that is meant; else write the numbers without comma.",
             )
         self._comma_seen = True
-        self.faults.count += 0 if self.faults.count else 1

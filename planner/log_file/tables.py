@@ -22,7 +22,7 @@ SAMPLE_ROWS = 20
 
 @dataclass(frozen=True, slots=True)
 class SheetLog:
-    """One sheet of a workbook. data_rows : the rows before the first row of data."""
+    """One sheet of a workbook. first_row : number of the row before the first row of data."""
 
     path: Path
     sheet: str

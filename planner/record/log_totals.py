@@ -86,8 +86,6 @@ class Totals:
     voltage_time_vs: float = 0.0
     current_low_a: float = np.inf
     current_high_a: float = -np.inf
-    voltage_low_v: float = np.inf
-    voltage_high_v: float = -np.inf
     shortest_s: float = np.inf
     longest_s: float = 0.0
     gaps: list[tuple[float, float]] = field(default_factory=list)
@@ -113,7 +111,7 @@ class Totals:
         self.rows += block.rows
         self.repeats += block.repeats
         self.last_s = float(time_s[-1])
-        self._extremes(voltage_v, current_a)
+        self._extremes(current_a)
         if time_s.size > 1:
             dt_s = np.diff(time_s)
             self._intervals(time_s, dt_s)
@@ -135,11 +133,9 @@ class Totals:
         """From the first row to the last [s]."""
         return self.last_s - self.first_s
 
-    def _extremes(self, voltage_v: FloatArray, current_a: FloatArray) -> None:
+    def _extremes(self, current_a: FloatArray) -> None:
         self.current_low_a = min(self.current_low_a, float(current_a.min()))
         self.current_high_a = max(self.current_high_a, float(current_a.max()))
-        self.voltage_low_v = min(self.voltage_low_v, float(voltage_v.min()))
-        self.voltage_high_v = max(self.voltage_high_v, float(voltage_v.max()))
         if self.current_high_a > 0.0:
             self.top.add(current_a)
         if self.current_low_a < 0.0:

@@ -8,6 +8,8 @@ alike: there are no cold spells in it (`planner.winter.other_years` adds them).
 
 from __future__ import annotations
 
+from calendar import month_name
+
 import numpy as np
 import numpy.typing as npt
 
@@ -31,6 +33,7 @@ FULL_SUN_W_M2 = 1000.0  # what "full-sun hours" are counted in
 HAURWITZ_W_M2, HAURWITZ_K = 1098.0, 0.057  # clear-sky global, B. Haurwitz, J. Meteorology 2 (1945) 154
 # Erbs, Klein & Duffie, Solar Energy 28 (1982) 293, diffuse share of a day's or hour's global irradiance.
 ERBS = (0.9511, -0.1604, 4.388, -16.638, 12.336)
+ABOVE_CLEAR = 1.2  # of the clear-sky sum at sea level; a high place comes near it (common practice, no source)
 SOLAR_CONSTANT_W_M2 = 1361.0  # Kopp & Lean, Geophys. Res. Lett. 38 (2011) L01706, rounded
 
 
@@ -40,8 +43,10 @@ def weather_from_months(monthly: MonthlyClimate, latitude_deg: float | None) -> 
     latitude_deg : needed for the sun only; hours are then mean solar time.
     """
     sun = None
+    warnings = ["Weather made of monthly means: every day of a season is alike, without cold spells."]
     if monthly.sun_s is not None and latitude_deg is not None:
         sun = _sun_from_months(np.array(monthly.sun_s), latitude_deg)
+        warnings += _too_sunny(np.array(monthly.sun_s), latitude_deg)
     return Weather(
         source="monthly means",
         air_k=air_from_months(monthly.mean_k, monthly.swing_k),
@@ -49,7 +54,7 @@ def weather_from_months(monthly: MonthlyClimate, latitude_deg: float | None) -> 
         latitude_deg=latitude_deg,
         longitude_deg=None if latitude_deg is None else 0.0,
         synthetic=True,
-        warnings=("Weather made of monthly means: every day of a season is alike, without cold spells.",),
+        warnings=tuple(warnings),
     )
 
 
@@ -82,8 +87,7 @@ def _sun_from_months(sun_s: npt.NDArray[np.float64], latitude_deg: float) -> Sun
 
     sun_s : full-sun time a day on level ground [s], shape (12,).
     """
-    cosine = np.maximum(np.cos(sun_zenith_rad(Place(latitude_deg, 0.0, 0.0))), 0.0)
-    clear = HAURWITZ_W_M2 * cosine * np.exp(-HAURWITZ_K / np.maximum(cosine, 1e-3))
+    cosine, clear = _clear_sky(latitude_deg)
     clear_days = by_month(clear) / DAYS_IN_MONTH
     wanted = sun_s / SECONDS_PER_HOUR * FULL_SUN_W_M2
     scale = np.divide(wanted, clear_days, out=np.zeros(12), where=clear_days > 0.0)
@@ -94,3 +98,25 @@ def _sun_from_months(sun_s: npt.NDArray[np.float64], latitude_deg: float) -> Sun
     dhi = ghi * share
     dni = np.divide(ghi - dhi, cosine, out=np.zeros(HOURS), where=cosine > 0.05)
     return Sun(ghi, dni, ghi - dni * cosine)
+
+
+def _clear_sky(latitude_deg: float) -> tuple[Hourly, Hourly]:
+    """Cosine of the sun's zenith angle, 0 below the horizon, and global irradiance without clouds [W/m2]."""
+    cosine = np.maximum(np.cos(sun_zenith_rad(Place(latitude_deg, 0.0, 0.0))), 0.0)
+    return cosine, HAURWITZ_W_M2 * cosine * np.exp(-HAURWITZ_K / np.maximum(cosine, 1e-3))
+
+
+def _too_sunny(sun_s: npt.NDArray[np.float64], latitude_deg: float) -> list[str]:
+    """A warning where more sun is stated than a cloudless sky gives: hours of daylight taken for full-sun hours."""
+    clear_s = by_month(_clear_sky(latitude_deg)[1]) / DAYS_IN_MONTH / FULL_SUN_W_M2 * SECONDS_PER_HOUR
+    beyond = np.flatnonzero(sun_s > ABOVE_CLEAR * clear_s)
+    if not beyond.size:
+        return []
+    worst = int(beyond[np.argmax(sun_s[beyond] - clear_s[beyond])])
+    stated_h, clear_h = sun_s[worst] / SECONDS_PER_HOUR, clear_s[worst] / SECONDS_PER_HOUR
+    return [
+        f"sun_hours is above what a cloudless sky gives in {beyond.size} of 12 months, most in "
+        f"{month_name[worst + 1]}: {stated_h:.3g} h a day where {clear_h:.2g} h is the most. Full-sun hours are meant, "
+        "a day's energy on level ground over 1000 W/m², not hours of daylight; with these the panel's charge comes out "
+        "too high."
+    ]

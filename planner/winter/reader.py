@@ -52,8 +52,7 @@ def climate_from_table(top: Table, path: Path | None = None) -> Climate:
         top.problem("weather", found, "a weather file, or monthly = 12 rows", fix)
     latitude = top.number("latitude", low=-66.0, high=66.0)
     longitude = top.number("longitude", low=-180.0, high=180.0)
-    if weather is not None and latitude is not None:
-        top.warn("latitude is not used: the weather file states its own place.")
+    _tell_unused(top, weather, latitude, longitude)
     charges = tuple(_charge(table) for table in top.tables("charge"))
     _check_sun(top, charges, monthly, latitude)
     climate = Climate(
@@ -79,6 +78,16 @@ def climate_from_table(top: Table, path: Path | None = None) -> Climate:
     )
     top.finish()
     return climate
+
+
+def _tell_unused(top: Table, weather: Path | None, latitude: float | None, longitude: float | None) -> None:
+    """Warn of a place that changes nothing."""
+    if weather is not None and latitude is not None:
+        top.warn("latitude is not used: the weather file states its own place.")
+    if weather is not None and longitude is not None:
+        top.warn("longitude is not used: the weather file states its own place.")
+    elif longitude is not None:
+        top.warn("longitude is not used: the hours of monthly means are those of the sun.")
 
 
 def _monthly(top: Table) -> MonthlyClimate | None:

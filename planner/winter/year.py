@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from planner.constants import NOMINAL_UNIT_V, SECONDS_PER_HOUR
 from planner.winter.calendar_year import HOURS, by_month
-from planner.winter.cell_temperature import cell_temperatures, hourly_decay
+from planner.winter.cell_temperature import cell_temperatures, hourly_decay, time_constant_s
 from planner.winter.gate_hours import gate_open
 from planner.winter.heated_year import heated_by_battery, heated_by_charger
 from planner.winter.ledger import CHARGE, DAYS_DARK, DRAWN, TAKEN, UNSERVED, Ledger, band_table
@@ -164,7 +164,7 @@ def _year_by_cells(inputs: YearInputs, run: _Run) -> None:
     """Without a heater, or with one the charger feeds, the cells do not depend on the charge: first they, then it."""
     offered_a = inputs.offered_a
     if inputs.heater is None:
-        decay = hourly_decay(inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k)
+        decay = hourly_decay(time_constant_s(inputs.conductance_w_per_k, inputs.heat_capacity_j_per_k))
         run.cell_k[:, 0] = cell_temperatures(inputs.air_k.T, decay).T
     else:
         cell_k, heat_j = charger_heated(inputs, inputs.heater)
@@ -185,7 +185,7 @@ def charger_heated(inputs: YearInputs, heater: Heater) -> tuple[Array, Array]:
 
 
 def _thermostat(inputs: YearInputs, heater: Heater) -> Thermostat:
-    tau_s = inputs.heat_capacity_j_per_k / inputs.conductance_w_per_k
+    tau_s = time_constant_s(inputs.conductance_w_per_k, inputs.heat_capacity_j_per_k)
     return Thermostat(heater.power_w, heater.target_k, heater.off_above_k, inputs.conductance_w_per_k, tau_s)
 
 

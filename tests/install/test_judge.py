@@ -239,6 +239,13 @@ def test_a_slow_fuse_is_measured_against_the_time_the_cable_stands():
     assert warned(judge_wiring(slow, need(current=20.0)), "1,000 A", "not known to open")
 
 
+def test_fuses_are_told_in_their_own_size_and_the_ceiling_is_never_rounded_up():
+    # By hand: 33 CFR 183.425 Table 5 gives AWG 8 at 75 degC 65 A, x 1.5 = 97.5 A: 98 A would be above the ceiling
+    result = judge_wiring(wiring(8, insulation_k=348.15, fuse_a=7.5, fuse_class="UL 248-14", length_m=60.0), need(current=5.0))
+    assert warned(result, "the 7.5 A fuse")
+    assert any("Legal ceiling of the fuse below 50 V 97 A" in note for note in result.notes)
+
+
 def test_a_length_of_nothing_is_warned_of():
     assert warned(judge_wiring(wiring(length_m=0.0), need()), "0 m")
 

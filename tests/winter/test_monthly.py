@@ -40,6 +40,18 @@ def test_full_sun_hours_come_back_month_by_month():
     assert sun.dni_w_m2.max() < 1361.0  # no more than above the air
 
 
+def test_hours_of_daylight_taken_for_full_sun_hours_are_told():
+    # a cloudless January day at 45 degrees north gives about 2 kWh/m2, and 9 h of daylight
+    hours = (9.0, 3.0, 4.0, 5.0, 6.0, 7.0, 7.0, 6.0, 4.0, 3.0, 2.0, 1.5)
+    stated = MonthlyClimate(MEANS, (8.0,) * 12, tuple(h * HOUR_S for h in hours))
+    (told,) = [text for text in weather_from_months(stated, 45.0).warnings if "sun_hours" in text]
+    assert "in 1 of 12 months, most in January: 9 h a day" in told and "not hours of daylight" in told
+    (south,) = [text for text in weather_from_months(stated, -45.0).warnings if "sun_hours" in text]
+    assert "most in June" in south or "most in July" in south  # where January is bright and June is not
+    honest = MonthlyClimate(MEANS, (8.0,) * 12, tuple(h * HOUR_S for h in (2.0, *hours[1:])))
+    assert not [text for text in weather_from_months(honest, 45.0).warnings if "sun_hours" in text]
+
+
 def test_without_stated_sun_there_is_none():
     weather = weather_from_months(MonthlyClimate(MEANS, (8.0,) * 12), 45.0)
     assert weather.sun is None

@@ -61,6 +61,12 @@ def test_every_key_is_read_in_si(tmp_path):
     assert climate.latitude_deg == -33.0
 
 
+def test_a_longitude_that_changes_nothing_is_said_to(tmp_path):
+    assert not [text for text in read(tmp_path, HEAD + MONTHLY).warnings if "longitude" in text]
+    (told,) = read(tmp_path, HEAD + MONTHLY + "longitude = -93.5\n").warnings
+    assert told.startswith("longitude is not used")
+
+
 def test_what_is_absent_gets_its_handbook_value_and_a_note(tmp_path):
     climate = read(tmp_path, HEAD + MONTHLY + SHORE)
     assert thermal_conductance_w_per_k(climate) == 2.24
