@@ -75,7 +75,7 @@ def ways_text(ways: Sequence[Way], currency: str = "") -> str:
             "One, two in parallel, or larger", ["the outing has a bank of its own: it is judged as it stands"]
         )
         return page.text()
-    head = f"{'one, two side by side, larger':<{WIDE}}{'verdict':<18}{'P10 h':>8}{'kg':>7}{'price':>9}"
+    head = f"{'alone, as a pair, or larger':<{WIDE}}{'verdict':<18}{'P10 h':>8}{'kg':>7}{'price':>9}"
     page.part(head, [_line(way, currency) for way in ways], wrap=False)
     page.part("Before you connect two", pair_cautions(ways))
     return page.text()

@@ -68,6 +68,8 @@ def chain_of(assessment: Assessment) -> tuple[Link, ...]:
         ""
         if result is None or result.fuse_high_A is None
         else f"{result.fuse_low_A:.0f} to {result.fuse_high_A:.0f} A"
+        if result.fuse_low_A <= result.fuse_high_A
+        else "none fits cable and load"
     )
     carries = "" if result is None or result.ampacity_A is None else f"{result.ampacity_A:.0f} A"
     fuse = f"{wiring.fuse_a:.4g} A" if wiring and wiring.fuse_a is not None else UNSTATED

@@ -93,7 +93,7 @@ def sure_check(limit: Limit) -> str | None:
 def reason(limit: Limit, confidence: float) -> str:
     """Why the limit lies there, or why there is none."""
     if limit.found is None:
-        return f"Not searched: the outing has no {limit.missing}; enter it to have this limit."
+        return f"Not searched: no {limit.missing} was given; give one to have this limit."
     if limit.outside is None or limit.inside is None:
         first, last = limit.searched or ("", "")
         span = f"from {limit_shown(first, limit.unit)} to {limit_shown(last, limit.unit)}"

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.constants import JOULE_PER_WH
-from planner.explain.words import MONTHS, month_names, span_of
+from planner.explain.words import MONTHS, month_names, rounded, span_of
 from planner.winter.mitigation import VariantResult
 from planner.winter.winter_json import PERCENTILES
 
@@ -42,8 +42,8 @@ def mitigation_table(results: Sequence[VariantResult]) -> pd.DataFrame:
         rows.append(
             {
                 "Change": NAMES[result.variant.id],
-                "Hours gained, at least (h)": float(round(gained[0])),
-                "Hours gained, at most (h)": float(round(gained[1])),
+                "Hours gained, at least (h)": rounded(float(gained[0]), 1.0, "near"),
+                "Hours gained, at most (h)": rounded(float(gained[1]), 1.0, "near"),
                 "Dark days saved, at least": float(saved[0]),
                 "Dark days saved, at most": float(saved[1]),
                 "Heater (kWh a year)": round(float(result.heater_j.max()) / JOULE_PER_WH / WH_PER_KWH, 1),
@@ -68,8 +68,8 @@ def mitigation_lines(results: Sequence[VariantResult]) -> list[str]:
 
 
 def _both(ends: npt.NDArray[np.float64]) -> str:
-    low, high = sorted(float(end) for end in ends)
-    return f"{low:,.0f} to {high:,.0f}" if round(low) != round(high) else f"{low:,.0f}"
+    low, high = sorted(int(rounded(float(end), 1.0, "near")) for end in ends)
+    return f"{low:,} to {high:,}" if low != high else f"{low:,}"
 
 
 def mitigation_json(results: Sequence[VariantResult]) -> list[dict[str, Any]]:

@@ -12,6 +12,7 @@ from typing import Any
 
 from planner.battery.current_evidence import Pass, Trip
 from planner.battery.full_discharge import full_discharges
+from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE
 from planner.explain.check_words import CHECK_WORDS
 from planner.explain.figures import NONE, amount, number_text
 from planner.verdict.assess import Assessment
@@ -67,8 +68,16 @@ def steps_json(chain: Chain) -> dict[str, Any]:
 
 def numbers_text(step: Step) -> str:
     """One step's numbers and what is said with them, empty where there are none."""
-    told = [found for found in map(number_text, step.amounts) if found != NONE]
+    told = [found for found in map(_number, step.amounts) if found != NONE]
     return ", ".join([*told, step.said] if step.said else told)
+
+
+def _number(one: Amount) -> str:
+    """A number as it is told, a time under an hour in minutes or seconds."""
+    if one.unit != "h" or one.value_si >= SECONDS_PER_HOUR:
+        return number_text(one)
+    short = one.value_si < 2.0 * SECONDS_PER_MINUTE
+    return f"{one.value_si:.4g} s" if short else f"{one.value_si / SECONDS_PER_MINUTE:.4g} min"
 
 
 def step_text(step: Step) -> str:

@@ -26,6 +26,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "conductor": ("as entered", "mm²", "AWG"),
 }
 LONGEST_CURRENCY = 8
+CM_PER_INCH = 2.54  # exact
 CURRENCY = re.compile(r"[^\W\d_]{1,8}|[€£¥$]")  # short, as it stands in heads, and no digit to be read with a price
 
 
@@ -51,6 +52,7 @@ _TEMPERATURE = re.compile(rf"{_PAIR}(\s*)(?:°C|degC)\b")
 _DIFFERENCE = re.compile(rf"{_PAIR}(\s+)K\b")
 _SPEED = re.compile(rf"{_PAIR}(\s+)km/h\b")
 _MEASURES = re.compile(rf"{_PAIR}(\s+)(km|kg|m)\b(?!/)")
+_CENTIMETRES = re.compile(rf"{_PAIR}(\s+)cm\b")
 _AREA = re.compile(rf"{_BEFORE}({_NUMBER})\s*(?:mm²|mm\^2|mm2)")
 _GAUGE = re.compile(r"\bAWG ([1-4]/0|\d{1,2})\b")
 _HEAD = re.compile(r"\((°C|kg|km|m)\)")
@@ -65,6 +67,8 @@ def in_units(text: str, shown: ShownUnits) -> str:
     if shown.temperature == "°F":
         text = _TEMPERATURE.sub(lambda m: _pair(m, _fahrenheit, "°F"), text)
         text = _DIFFERENCE.sub(lambda m: _pair(m, lambda x, _: _short(1.8 * x), "°F"), text)
+    if shown.length == "ft":
+        text = _CENTIMETRES.sub(lambda m: _pair(m, lambda x, _: _short(x / CM_PER_INCH), "in"), text)
     text = _MEASURES.sub(lambda m: _measure(m, shown), text)
     if shown.distance != "km":
         speed = "kn" if shown.distance == "nmi" else "mph"

@@ -12,6 +12,7 @@ from planner.screens.after_view import LOG_ENDINGS, AfterView, after_view
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import listed_part, problems_part, shown_table_part
 from planner.screens.given import Upload
+from planner.screens.log_says import says_part
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, OUTING, OWN, initial_state
 from planner.screens.unit_choice import said
@@ -27,6 +28,7 @@ def show() -> None:
     with st.container(border=True):
         chosen = choose_some((BATTERY, OUTING))
         log = _log_choice()
+        says = says_part()
     if chosen is None or log is None:
         st.markdown("Choose the battery and the outing as it was planned, and drop its log above: time, current, "
                     "and voltage and temperature where they were logged.")  # fmt: skip
@@ -35,9 +37,9 @@ def show() -> None:
     assert battery is not None
     choices = Choices((battery,), chosen[OUTING])
     data = log.data if isinstance(log, Upload) else log.read_bytes()
-    digest = hashlib.sha256(f"{choices.digest} {log.name}".encode() + data).hexdigest()
+    digest = hashlib.sha256(f"{choices.digest} {log.name} {says}".encode() + data).hexdigest()
     with st.spinner("Running the outing as it was logged …"):
-        found = kept("after", digest, lambda: worked(choices, lambda inputs: after_view(inputs, log)))
+        found = kept("after", digest, lambda: worked(choices, lambda inputs: after_view(inputs, log, says)))
     if isinstance(found, Refused):
         problems_part(found.problems)
         return

@@ -14,6 +14,7 @@ from planner.errors import InputRefused
 from planner.explain.follow_up_answer import ENDINGS, PLACES, beside, follow_up_json
 from planner.explain.words import about_time
 from planner.screens.given import Upload, with_names_restored
+from planner.screens.log_says import LogSays
 from planner.screens.reading import Inputs, Refused
 from planner.verdict.assess import DRAWS, SEED
 from planner.verdict.follow_up import follow_up
@@ -34,23 +35,23 @@ class AfterView:
     json_text: str
 
 
-def after_view(inputs: Inputs, log: Path | Upload) -> AfterView | Refused:
+def after_view(inputs: Inputs, log: Path | Upload, says: LogSays) -> AfterView | Refused:
     """The same as the command `follow-up`. An upload lies under a name of ours while it is read; nothing is written."""
     if isinstance(log, Path):
-        return _found(inputs, log, log.name)
+        return _found(inputs, log, log.name, says)
     ending = next((known for known in LOG_ENDINGS if log.name.lower().endswith(f".{known}")), "csv")
     with TemporaryDirectory(prefix="upload-") as folder:
         path = Path(folder) / f"log-upload.{ending}"
         path.write_bytes(log.data)
-        return _found(inputs, path, log.name)
+        return _found(inputs, path, log.name, says)
 
 
-def _found(inputs: Inputs, path: Path, name: str) -> AfterView | Refused:
+def _found(inputs: Inputs, path: Path, name: str, says: LogSays) -> AfterView | Refused:
     def restored(text: str) -> str:
         return inputs.restored(text.replace(str(path), name).replace(path.name, name))
 
     try:
-        found = follow_up(inputs.records[0], inputs.needed_outing(), path, DRAWS, SEED)
+        found = follow_up(inputs.records[0], inputs.needed_outing(), path, DRAWS, SEED, says.options())
     except InputRefused as refused:
         return Refused(with_names_restored(refused, restored))
     told = follow_up_json(found)

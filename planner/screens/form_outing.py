@@ -164,8 +164,8 @@ BANK = Group(
     "bank",
     "Several units",
     (
-        Field("parallel", "Side by side", WHOLE, "2"),
-        Field("series", "One after the other", WHOLE, "1"),
+        Field("parallel", "Side by side (parallel)", WHOLE, "2"),
+        Field("series", "One after the other (series)", WHOLE, "1"),
         Field("lead_resistances", "Lead of each branch", "list of resistance", "0.9 mohm, 1.4 mohm"),
         Field("start_charges", "Charge of each at the start", "list of fraction", "100 %, 97 %"),
         Field("units", "Record of each unit", FILES, folder="batteries"),

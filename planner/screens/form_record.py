@@ -50,7 +50,7 @@ THE_UNIT = Group(
         Field("mass", "Weight", "mass", "11.2 kg"),
         Field("price", "Price", NUMBER, "289"),
         Field("currency", "Currency"),
-        Field("series_allowed", "Maker allows several in a row", FLAG),
+        Field("series_allowed", "Maker allows several in series", FLAG),
         Field("repeats", "Records of further units of the kind", FILES, folder="batteries"),
     ),
 )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import streamlit as st
 
 from planner.errors import InputRefused, Problem
+from planner.log_file.stated import LogOptions
 from planner.units import UnitError, to_si
 
 ORDERS = {"year first, or plain": None, "day first": "day first", "month first": "month first"}
@@ -31,6 +32,10 @@ class LogSays:
         except UnitError as error:
             fix = "Write the time between two rows, such as 2 s."
             raise InputRefused([Problem("log", "interval", f'"{self.interval[:40]}"', str(error), fix)]) from error
+
+    def options(self) -> LogOptions:
+        """The same for a reader. Raises InputRefused."""
+        return LogOptions(self.decimal_comma, dict(self.columns), self.date_order, self.interval_s())
 
 
 def says_part() -> LogSays:

@@ -180,7 +180,7 @@ def battery_steps(here: Case) -> Steps | str:
     """The charge of a unit alike in everything but size. Fewer amp-hours is further."""
     test = best_discharge(here.record)
     if test is None:
-        return "measured charge: the record has no full discharge"
+        return "full discharge of the battery"
     charge_ah = test.charge_c / COULOMB_PER_AH
 
     def value(step: int) -> float:

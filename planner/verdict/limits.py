@@ -122,7 +122,7 @@ def _found(table: Table, guess: int | None, ends: tuple[int, int]) -> Found:
 def _of_month(asking: Asking) -> Limit:
     """The first month after the coldest from which on it is good."""
     if asking.climate is None:
-        return Limit(MONTH, "month", None, missing="climate: name one with --climate")
+        return Limit(MONTH, "month", None, missing="climate")
     found = month_limit(asking)
     return Limit(
         MONTH, "month", found.found, found.value, found.searched, found.inside, found.outside, found.sure_value,

@@ -40,7 +40,9 @@ def test_every_number_of_a_chain_is_traced_to_a_test_or_a_load(combination):
 def test_every_number_of_a_chains_text_stands_in_the_json(combination):
     found = assessed(*combination)
     for chain, told in zip(chains(found), fit_json(found)["why"], strict=True):
-        known = [one["value"] for step in told["steps"] for one in step["amounts"] if one is not None]
+        amounts = [one for step in told["steps"] for one in step["amounts"] if one is not None]
+        known = [one["value"] for one in amounts]
+        known += [one["value"] * unit for one in amounts if one["unit"] == "h" for unit in (60.0, 3600.0)]  # min, s
         words = re.sub(r"\b[a-z_]+\.\d+", "", chain_text(chain))  # keys of tests and loads
         for number in re.findall(r"-?\d[\d,]*\.?\d*(?:e[+-]\d+)?", words):
             value = float(number.replace(",", ""))

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from planner.battery.kind import kind_of
 from planner.explain.across_answer import WIDE
 from planner.explain.answer_text import ENDS, STOPPED, fit_text, three_numbers
 from planner.explain.bank_notes import bank_notes
+from planner.explain.bank_or_bigger_answer import ways_text
 from planner.explain.bank_sentences import SENTENCES as BANK
 from planner.explain.cautions import cautions
 from planner.explain.chain_table import chain_of
@@ -17,20 +19,25 @@ from planner.explain.check_words import CHECK_WORDS
 from planner.explain.compare_answer import outlasting
 from planner.explain.energy_sentences import SENTENCES as ENERGY
 from planner.explain.layout import COLUMNS
-from planner.explain.limits_answer import limits_text
+from planner.explain.limits_answer import limits_text, reason
+from planner.explain.mitigation_table import _both as mitigation_table_cell
 from planner.explain.next_test_sentences import REASONS
 from planner.explain.outing_charts import charge_figure, current_figure
 from planner.explain.outing_course import course_of
+from planner.explain.reasoning import Step, numbers_text
 from planner.explain.runtime_chart import runtime_figure
 from planner.explain.sensitivity_chart import sensitivity_figure
 from planner.explain.sheet_evidence import evidence_tables
+from planner.explain.shown_units import AS_MADE, US, in_units
 from planner.explain.words import amp_hours, counted, span_of
 from planner.outing.schema import Wiring
 from planner.verdict.assess import assess
 from planner.verdict.bank_check import Branch
 from planner.verdict.bank_joining import Stranded
+from planner.verdict.bank_or_bigger import Way
+from planner.verdict.check import Amount
 from planner.verdict.compare import compare
-from planner.verdict.limits import Limits
+from planner.verdict.limits import Limit, Limits, find_limits
 from planner.verdict.sensitivity import find_sensitivity
 from planner.verdict.spare import spare_of
 from tests.explain.demo import assessed
@@ -157,3 +164,48 @@ def test_what_a_further_unit_tells_names_no_spread_that_the_answer_may_not_hold(
 
 def test_one_draw_is_no_draws():
     assert "; 1 draw, seed 1" in " ".join(fit_text(assessed("unit_one", "trolling_day", draws=1)).split())
+
+
+@pytest.mark.parametrize("missing", ["cable", "load on an inverter", "climate", "full discharge of the battery"])
+def test_a_limit_that_was_not_searched_names_no_flag_and_blames_no_file(missing):
+    told = reason(Limit("gauge", "", None, missing=missing), 0.9)
+    assert told == f"Not searched: no {missing} was given; give one to have this limit."
+
+
+def test_what_is_missing_for_a_limit_is_one_of_these():
+    found = assessed("unit_one", "trolling_day")
+    for record in (found.record, replace(found.record, capacity_tests=())):
+        told = find_limits(record, found.outing, draws=8, ids=("gauge", "inverter_power", "smallest_battery", "earliest_month"))
+        assert not [limit.missing for limit in told.limits if limit.missing and "--" in limit.missing]
+        assert "climate" in {limit.missing for limit in told.limits}
+
+
+def test_a_hold_of_half_a_minute_is_told_in_seconds():
+    assert numbers_text(Step("measured", "current_test.1", (Amount(140.0, "A"), Amount(30.0, "h")), "held")) == (
+        "140 A, 30 s, held"
+    )
+    assert numbers_text(Step("needed", "load.1", (Amount(1500.0, "h"),))) == "25 min"
+    assert numbers_text(Step("needed", "load.1", (Amount(7200.0, "h"),))) == "2 h"
+
+
+def test_a_fuse_that_none_can_be_is_not_given_a_range_turned_round():
+    found = assessed("unit_one", "inverter_kitchen")
+    assert found.wiring is not None
+    narrow = replace(found, wiring=replace(found.wiring, fuse_low_A=120.0, fuse_high_A=80.0))
+    assert next(link.limit for link in chain_of(narrow) if link.name == "Fuse") == "none fits cable and load"
+
+
+def test_the_change_that_gains_most_gains_the_same_in_the_table_and_in_the_sentence():
+    ends = np.array([922.5, 1141.0])
+    assert mitigation_table_cell(ends) == span_of(*ends, "hours").removesuffix(" hours")
+
+
+def test_a_propeller_is_told_in_inches_where_lengths_are_in_feet():
+    assert in_units("a propeller of 28 cm", US) == "a propeller of 11 in"
+    assert in_units("a propeller of 28 cm", AS_MADE) == "a propeller of 28 cm"
+
+
+def test_heads_of_a_table_of_text_do_not_touch():
+    found = assessed("unit_one", "trolling_day")
+    way = Way(1, found)
+    assert "larger  verdict" in ways_text([way])

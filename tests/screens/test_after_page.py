@@ -6,11 +6,13 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from streamlit.testing.v1 import AppTest
 
 from planner.cli import main
 from planner.screens.after_view import after_view
 from planner.screens.given import Given, Upload
+from planner.screens.log_says import LogSays
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, worked
 
@@ -34,9 +36,28 @@ def test_the_page_tells_what_the_command_tells(open_page: Callable[..., AppTest]
 
 
 def test_an_upload_is_read_by_its_own_name_and_one_that_is_no_log_is_refused_by_it() -> None:
-    found = worked(CHOICES, lambda inputs: after_view(inputs, Upload("mine.csv", LOG.read_bytes())))
-    by_path = worked(CHOICES, lambda inputs: after_view(inputs, LOG))
+    found = worked(CHOICES, lambda inputs: after_view(inputs, Upload("mine.csv", LOG.read_bytes()), LogSays()))
+    by_path = worked(CHOICES, lambda inputs: after_view(inputs, LOG, LogSays()))
     assert json.loads(found.json_text)["charge_Ah"] == json.loads(by_path.json_text)["charge_Ah"]
-    refused = worked(CHOICES, lambda inputs: after_view(inputs, Upload("mine.csv", b"no log\n1\n")))
+    refused = worked(CHOICES, lambda inputs: after_view(inputs, Upload("mine.csv", b"no log\n1\n"), LogSays()))
     assert isinstance(refused, Refused)
     assert refused.problems[0].file == "mine.csv"
+
+
+def test_a_log_with_two_currents_is_told_on_the_page_which_one_is_meant() -> None:
+    rows = "".join(f"{60 * k},20,21,13.0\n" for k in range(61))
+    log = Upload("mine.csv", f"Time (s),One (A),Two (A),Voltage (V)\n{rows}".encode())
+    refused = worked(CHOICES, lambda inputs: after_view(inputs, log, LogSays()))
+    assert isinstance(refused, Refused)
+    assert refused.problems[0].fix.startswith("Say which one: current = ")
+    said = LogSays(columns=(("current", "One (A)"),))
+    found = worked(CHOICES, lambda inputs: after_view(inputs, log, said))
+    assert json.loads(found.json_text)["charge_Ah"]["found"] == pytest.approx(20.0)  # by hand: 20 A for 1 h
+
+
+def test_the_page_asks_what_a_log_may_leave_open(open_page: Callable[..., AppTest]) -> None:
+    page = open_page("after_page", battery_chosen="unit_one", outing_chosen="recorded_morning")
+    page.selectbox(key="after_log").set_value(LOG.name).run()
+    page.text_input(key="log_column_current").set_value("No such heading").run()
+    assert not page.exception
+    assert any("Spell the heading" in block.value for block in page.markdown)
