@@ -174,7 +174,7 @@ def test_a_test_keeps_its_meters_error_as_a_bar() -> None:
 def test_an_outing_that_draws_nothing_still_has_a_map() -> None:
     assessment = assessed("unit_one", "trolling_day")
     nothing = SimpleNamespace(
-        peak=type(assessment.peak)((), (), None), envelope=assessment.envelope, covered=assessment.covered
+        peak=type(assessment.peak)((), (), None, ()), envelope=assessment.envelope, covered=assessment.covered
     )
     figure = current_map_figure(nothing)  # type: ignore[arg-type]
     assert figure.title == "The outing draws nothing"
