@@ -118,6 +118,21 @@ def test_decimal_commas_are_read_only_when_declared(tmp_path: Path) -> None:
     assert '"13.2"' in _refusal(_write(tmp_path, PLAIN.replace(",", ";")), decimal_comma=True)
 
 
+def test_decimal_commas_in_quotes_between_commas_are_read_when_declared(tmp_path: Path) -> None:
+    rows = '"Time (s)","Voltage (V)","Current (A)"\n"0","13,2","5,25"\n"1,5","13,1","5"\n'
+    log = read_columns(_write(tmp_path, rows), decimal_comma=True)
+    assert log.voltage_v is not None and log.current_a is not None
+    assert (log.time_s.tolist(), log.voltage_v.tolist(), log.current_a.tolist()) == ([0.0, 1.5], [13.2, 13.1], [5.25, 5.0])
+    # without quotes nothing tells a decimal comma from one between fields
+    _refusal(_write(tmp_path, "Time (s),Current (A)\n0,5,2\n1,5,3\n"), decimal_comma=True)
+
+
+def test_a_spreadsheets_line_that_names_the_separator_is_no_heading(tmp_path: Path) -> None:
+    log = read_columns(_write(tmp_path, "sep=;\r\nTime (s);Current (A)\r\n0;5\r\n2;5\r\n"))
+    assert log.time_s.tolist() == [0.0, 2.0]
+    assert "row 4" in _refusal(_write(tmp_path, "sep=;\nTime (s);Current (A)\n0;5\n2;x\n"))
+
+
 def test_iso_clock_times_count_from_the_first_row(tmp_path: Path) -> None:
     rows = ["2026-03-14T23:59:59.5", "2026-03-15T00:00:01"]
     log = read_columns(_write(tmp_path, "Timestamp,Current (A)\n" + "".join(f"{r},1\n" for r in rows)))

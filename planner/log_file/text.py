@@ -23,6 +23,7 @@ HEAD_BYTES = 1 << 16  # enough for any heading and a first look at the data
 BLOCK_BYTES = 1 << 22  # bytes handed to the fast reader at a time: memory stays bounded by a few of these
 MAX_LINE = 1 << 16  # characters; a longer line is no row of a log
 SAMPLE_ROWS = 20
+_SEPARATOR_LINE = re.compile(r"sep=.\s*$", re.IGNORECASE)  # a spreadsheet's own hint, above the headings
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +175,8 @@ def open_text(path: Path, choices: LogChoices) -> TextLog:
     if len(head) == HEAD_BYTES and len(lines) > 1:
         lines.pop()  # cut in the middle
     used = [(i, line) for i, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")]
+    if used and _SEPARATOR_LINE.match(used[0][1]):
+        used = used[1:]
     if not used:
         refuse(path, "(file)", "comments only", "a log with headings and rows", "Export the log again.")
     delimiter = _delimiter([line for _, line in used[: SAMPLE_ROWS + 2]], choices.decimal_comma)
@@ -220,4 +223,10 @@ def _delimiter(lines: list[str], decimal_comma: bool) -> str:
         agrees = len(lines) > 1 and len(_cells(lines[-1], delimiter)) == len(headings)
         return recognised(headings), agrees, len(headings)
 
-    return max((d for d in DELIMITERS if not (decimal_comma and d == ",")), key=rank)
+    def may_be(delimiter: str) -> bool:
+        """A comma beside decimal commas parts fields only where each number stands in quotes: the rows then agree."""
+        if not (decimal_comma and delimiter == ","):
+            return True
+        return len({len(_cells(line, delimiter)) for line in lines}) == 1
+
+    return max(filter(may_be, DELIMITERS), key=rank)
