@@ -35,7 +35,7 @@ class Weather:
     """One year of weather.
 
     source : file name, or "monthly means". air_k : dry bulb [K], shape (8760,), read-only.
-    sun, wind_m_per_s, dew_point_k : None when the source has none.
+    sun, wind_m_per_s : None when the source has none.
     utc_offset_h : of local standard time. synthetic : made of monthly means, so every day of a season is
     alike and other years need invented anomalies.
     """
@@ -44,7 +44,6 @@ class Weather:
     air_k: Hourly
     sun: Sun | None = None
     wind_m_per_s: Hourly | None = None
-    dew_point_k: Hourly | None = None
     latitude_deg: float | None = None
     longitude_deg: float | None = None
     utc_offset_h: float = 0.0
@@ -52,7 +51,7 @@ class Weather:
     warnings: tuple[str, ...] = field(default=())
 
     def __post_init__(self) -> None:
-        for name in ("air_k", "wind_m_per_s", "dew_point_k"):
+        for name in ("air_k", "wind_m_per_s"):
             value = getattr(self, name)
             if value is not None:
                 object.__setattr__(self, name, _frozen(value))

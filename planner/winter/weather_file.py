@@ -39,6 +39,7 @@ FARTHEST_ZONE_H = 14.0  # from UTC, of any place (time zone database, from memor
 EPW_FIELDS = 35
 EPW_HEADER_LINES = 8
 TMY3_COLUMNS = ("Dry-bulb (C)", "GHI (W/m^2)", "DNI (W/m^2)", "DHI (W/m^2)")
+TMY3_WIND = "Wspd (m/s)"
 TMY3_TIME_COLUMNS = ("Date (MM/DD/YYYY)", "Time (HH:MM)")
 
 
@@ -109,9 +110,7 @@ def _read_epw(path: Path, text: str) -> Weather:
     # A leap year for the stamps, which are not used, so that a 29 February can be read and dropped.
     source = io.StringIO("\n".join([*head, *rows]) + "\n")
     table, meta = _parsed(path.name, "EPW", pvlib.iotools.read_epw, source, coerce_year=2000)
-    numbers = {
-        name: _numbers(table[name]) for name in ("temp_air", "temp_dew", "ghi", "dni", "dhi", "wind_speed")
-    }
+    numbers = {name: _numbers(table[name]) for name in ("temp_air", "ghi", "dni", "dhi", "wind_speed")}
     days = np.column_stack([_numbers(table["month"]), _numbers(table["day"])])
     return _weather(path.name, numbers, days, meta, warnings)
 
@@ -157,9 +156,8 @@ def _read_tmy3(path: Path, text: str) -> Weather:
         "dni": _numbers(table["DNI (W/m^2)"]),
         "dhi": _numbers(table["DHI (W/m^2)"]),
     }
-    for key, title in (("temp_dew", "Dew-point (C)"), ("wind_speed", "Wspd (m/s)")):
-        if title in titles:
-            numbers[key] = _numbers(table[title])
+    if TMY3_WIND in titles:
+        numbers["wind_speed"] = _numbers(table[TMY3_WIND])
     stamps = [str(day) for day in table[TMY3_TIME_COLUMNS[0]]]
     days = np.array([_month_and_day(path.name, stamp) for stamp in stamps], dtype=np.float64)
     clock = [str(time) for time in table[TMY3_TIME_COLUMNS[1]]]
@@ -185,10 +183,9 @@ def _read_tm2(path: Path, text: str) -> Weather:
 
     _check_row_count(path.name, sum(1 for line in text.splitlines()[1:] if line.strip()))
     table, meta = _parsed(path.name, "TMY2", pvlib.iotools.read_tmy2, str(path))
-    # The reader hands out dry bulb, dew point and wind as written: in tenths.
+    # The reader hands out dry bulb and wind as written: in tenths.
     numbers = {
         "temp_air": _numbers(table["DryBulb"]) / 10.0,
-        "temp_dew": _numbers(table["DewPoint"]) / 10.0,
         "wind_speed": _numbers(table["Wspd"]) / 10.0,
         "ghi": _numbers(table["GHI"]),
         "dni": _numbers(table["DNI"]),
@@ -227,15 +224,11 @@ def _weather(
     _check_calendar(file, days)
     air_c = _bridged(file, numbers["temp_air"], warnings)
     wind = numbers.get("wind_speed")
-    dew = numbers.get("temp_dew")
     return Weather(
         source=file,
         air_k=air_c + ZERO_CELSIUS_K,
         sun=_sun(file, numbers, warnings),
         wind_m_per_s=None if wind is None else np.where(_inside(wind, WIND_RANGE_M_PER_S), wind, 0.0),
-        dew_point_k=None
-        if dew is None
-        else np.where(_inside(dew, AIR_RANGE_C), dew, np.nan) + ZERO_CELSIUS_K,
         latitude_deg=latitude_deg,
         longitude_deg=longitude_deg,
         utc_offset_h=utc_offset_h,
