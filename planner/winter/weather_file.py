@@ -161,6 +161,7 @@ def _read_tmy3(path: Path, text: str) -> Weather:
     stamps = [str(day) for day in table[TMY3_TIME_COLUMNS[0]]]
     days = np.array([_month_and_day(path.name, stamp) for stamp in stamps], dtype=np.float64)
     clock = [str(time) for time in table[TMY3_TIME_COLUMNS[1]]]
+    _check_clock(path.name, clock)
     warnings = []
     if clock[0].startswith("00"):
         warnings.append(f"{path.name}: the first stamp is 00:00: taken as the beginning of each hour.")
@@ -169,6 +170,17 @@ def _read_tmy3(path: Path, text: str) -> Weather:
         text_years = f"{years[0]} to {years[-1]}"
         warnings.append(f"{path.name}: a typical year, its months from {text_years}; not the coldest year.")
     return _weather(path.name, numbers, days, meta, warnings)
+
+
+def _check_clock(file: str, clock: list[str]) -> None:
+    """Stamps run through every hour of the day, from 0 or from 1; 24:00 may be written 00:00."""
+    first = 0 if clock[0].startswith("00") else 1
+    for row, stamp in enumerate(clock):
+        hour = (row + first) % HOURS_PER_DAY
+        head = stamp.strip().partition(":")[0]
+        if not head.isdecimal() or int(head) > HOURS_PER_DAY or int(head) % HOURS_PER_DAY != hour:
+            found, allowed = f"{stamp[:20]} in row {row + 1}", f"hour {hour or HOURS_PER_DAY * first} there"
+            raise _refused(file, TMY3_TIME_COLUMNS[1], found, allowed, "Rows are missing, doubled or out of order.")
 
 
 def _month_and_day(file: str, stamp: str) -> tuple[int, int]:

@@ -82,6 +82,17 @@ def test_a_doubled_row_is_refused(tmp_path):
     assert problem.value == "20 in row 93"
 
 
+@pytest.mark.parametrize("ends_hour", [True, False])
+def test_a_doubled_row_is_refused_in_the_other_form_too(tmp_path, ends_hour):
+    lines = tmy3(ends_hour=ends_hour).splitlines(keepends=True)
+    lines[94] = lines[93]  # 2 lines of header; row 92 is hour 20 of its day, or begins it at 19
+    problem = refusal(saved(tmp_path, "".join(lines), "a.csv"))
+    assert problem.key == "Time (HH:MM)"
+    assert problem.value == ("20:00 in row 93" if ends_hour else "19:00 in row 93")
+    midnight = tmy3(air=by_row).replace(",24:00,", ",00:00,")
+    assert read_weather(saved(tmp_path, midnight, "b.csv")).air_k[1] - ZERO_K == pytest.approx(-19.9)
+
+
 def test_missing_columns_are_refused_by_name(tmp_path):
     assert refusal(saved(tmp_path, epw(columns=20))).value == "20 columns in row 1"
     problem = refusal(saved(tmp_path, tmy3(titles=TMY3_TITLES.replace("Dry-bulb (C)", "Air")), "a.csv"))
