@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -127,7 +128,8 @@ def _loaded_part(time_s: Floats, voltage_v: Floats, current_a: Floats, loaded: N
 def _spread(values: Floats) -> float:
     """Half-width of the middle 90 % of the values, over their mean: edges and single slips left aside."""
     low, high = np.percentile(values, [5.0, 95.0])
-    return float(0.5 * (high - low) / np.mean(values))
+    mean = float(np.mean(values))
+    return float(0.5 * (high - low)) / mean if mean > 0.0 else math.inf
 
 
 def _unsteady(drawn_a: Floats) -> str:

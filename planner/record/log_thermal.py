@@ -38,7 +38,7 @@ class Thermal:
 
 
 def find_thermal(table: FloatArray) -> Thermal | None:
-    """The thermal time constant under the longest steady load; None without three readings or a rise.
+    """The thermal time constant under the longest steady load; None without such a load, three readings or a rise.
 
     table : outline with discharge positive, shape (4, n).
     """
@@ -46,6 +46,8 @@ def find_thermal(table: FloatArray) -> Thermal | None:
     if np.count_nonzero(np.isfinite(temperature_k)) < FEWEST_READINGS:
         return None
     first, last = _steady_piece(time_s, current_a)
+    if not np.median(current_a[first:last]) > 0.0:
+        return None
     told = np.flatnonzero(np.isfinite(temperature_k[first:last])) + first
     if told.size < FEWEST_READINGS or abs(temperature_k[told[-1]] - temperature_k[told[0]]) < LEAST_RISE_K:
         return None

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH, ZERO_CELSIUS_K
+from planner.record.capacity_reader import CURVE_AGREEMENT
 from planner.record.log_report import second_reading
 from planner.record.log_sign import LOADED
 from planner.record.log_steps import Step
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from planner.record.log_ending import Ending
     from planner.record.log_summary import LogSummary
 
+OFFSET = 0.01  # of a step: a meter that reads so much below zero at rest shows no charge (common practice, no source)
 LARGEST_STEPS = 6  # steps printed, the largest first chosen
 TERMINAL_READINGS = 6
 STEADY = 0.05  # of the mean: a discharge of steadier current or power is given as constant
@@ -55,13 +57,21 @@ def found_tests(summary: LogSummary) -> tuple[FoundTest, ...]:
     if ending is not None:
         tests.append(_capacity(summary) if ending.kind in FULL_ENDS else _current(summary))
     steps = sorted(
-        (s for s in summary.steps if second_reading(s)[1] > 0.0 and not s.opened),
+        (s for s in summary.steps if _is_step_test(s)),
         key=lambda s: -abs(s.to_a - s.from_a),
     )
     tests += [_step(summary, step) for step in sorted(steps[:LARGEST_STEPS], key=lambda s: s.start_s)]
     if summary.thermal is not None:
         tests.append(_terminal(summary))
     return tuple(tests)
+
+
+def _is_step_test(step: Step) -> bool:
+    """Whether a step says the resistance of a discharge: read again after a while, between currents that discharge."""
+    to_v, after_s = second_reading(step)
+    change_a = step.to_a - step.from_a
+    discharges = min(step.from_a, step.to_a) >= -OFFSET * abs(change_a)
+    return after_s > 0.0 and not step.opened and discharges and (step.from_v - to_v) * change_a > 0.0
 
 
 def record_tables(summary: LogSummary) -> str:
@@ -108,7 +118,8 @@ def _capacity(summary: LogSummary) -> FoundTest:
         _temperature(summary, ending.start_s),
         _ended_by(ending.kind, ending.certain),
     ]
-    if len(summary.curve) > 1:
+    # where other loads took part of the charge as well, one curve is not the curve of all of it
+    if len(summary.curve) > 1 and abs(summary.curve[-1][0] - out.charge_c) <= CURVE_AGREEMENT * out.charge_c:
         points = [[f"{charge / COULOMB_PER_AH:.4f} Ah", f"{volts:.4f} V"] for charge, volts in summary.curve]
         lines.append(Line("curve", points))
     return FoundTest("capacity_test", tuple(lines))
@@ -165,8 +176,8 @@ def _state_of_charge(summary: LogSummary, at_s: float) -> Line:
 def _step(summary: LogSummary, step: Step) -> FoundTest:
     to_v, after_s = second_reading(step)
     lines = (
-        Line("from_current", f"{step.from_a:.5g} A"),
-        Line("to_current", f"{step.to_a:.5g} A"),
+        Line("from_current", f"{max(step.from_a, 0.0):.5g} A"),
+        Line("to_current", f"{max(step.to_a, 0.0):.5g} A"),
         Line("from_voltage", f"{step.from_v:.4f} V"),
         Line("to_voltage", f"{to_v:.4f} V"),
         Line("after", f"{after_s:g} s"),
@@ -183,7 +194,7 @@ def _terminal(summary: LogSummary) -> FoundTest:
     told = np.isfinite(temperature_k) & (np.abs(current_a - thermal.current_a) <= STEADY * thermal.current_a)
     at_s, value_k = time_s[told], temperature_k[told]
     loaded_from = summary.ending.start_s if summary.ending else float(time_s[0])
-    later = np.flatnonzero(at_s > loaded_from)
+    later = np.flatnonzero((at_s > loaded_from) & np.append(np.diff(at_s) > 0.0, True))  # of equal times the last
     chosen = (
         later[np.unique(np.linspace(0, later.size - 1, TERMINAL_READINGS).round().astype(int))]
         if later.size

@@ -57,3 +57,26 @@ def test_no_curve_is_printed_where_the_last_load_began_in_the_middle_of_the_char
     summary = _log(tmp_path, np.column_stack([time_s, voltage_v, current_a]))
     (test,) = tomllib.loads(summary.to_toml())["capacity_test"]
     assert "curve" not in test
+
+
+def test_only_steps_of_a_discharge_are_printed_and_a_meters_offset_is_no_charge(tmp_path: Path) -> None:
+    # rest that reads -0.02 A, 60 A out, rest, 40 A in, rest: 4 mohm
+    time_s = np.arange(0.0, 300.0, 1.0)
+    current_a = np.select([(60 <= time_s) & (time_s < 120), (180 <= time_s) & (time_s < 240)], [60.0, -40.0], -0.02)
+    text = _log(tmp_path, np.column_stack([time_s, 13.2 - 0.004 * current_a, current_a])).to_toml()
+    steps = tomllib.loads(text)["step_test"]
+    assert [(step["from_current"], step["to_current"]) for step in steps] == [("0 A", "60 A"), ("60 A", "0 A")]
+    path = tmp_path / "pasted.toml"
+    path.write_text('format = 1\nname = "pasted (invented)"\n' + text[text.index("[[step_test]]") :])
+    assert [test.resistance_ohm for test in read_record(path).step_tests] == pytest.approx([0.004] * 2, rel=2e-3)
+
+
+def test_no_curve_is_printed_where_a_small_load_took_charge_after_it(tmp_path: Path) -> None:
+    # 0.9 A for ten hours more are 9 Ah of 111: too little to be the load, too much to be left out of its curve
+    rows = _discharge_with_a_knee(20.0, None)
+    after = np.column_stack([rows[-1, 0] + np.arange(10.0, 36_010.0, 10.0), np.full(3600, 12.0), np.full(3600, 0.9)])
+    summary = _log(tmp_path, np.vstack([rows, after]))
+    path = tmp_path / "pasted.toml"
+    path.write_text('format = 1\nname = "pasted (invented)"\n' + summary.to_toml())
+    (test,) = read_record(path).capacity_tests
+    assert test.curve == () and test.charge_c == pytest.approx(summary.discharge.charge_c, rel=1e-4)
