@@ -34,7 +34,7 @@ _WATCH = """(() => {
 _AT_REST = """quiet => {
   const app = document.querySelector('[data-testid=stApp]');
   const drawn = [...document.querySelectorAll('[data-testid=stVegaLiteChart]')]
-    .every(chart => chart.querySelector('svg, canvas'));
+    .every(chart => chart.querySelector('svg, canvas')) && !document.querySelector('[data-testid=stSkeleton]');
   return app && app.dataset.testScriptState === 'notRunning' && !document.querySelector('[data-testid=stStatusWidget]')
     && drawn && !window.__rest.unanswered && performance.now() - window.__rest.last > quiet;
 }"""
