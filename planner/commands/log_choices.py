@@ -25,7 +25,7 @@ FLAGS = {
     "Name one of these quantities": "--column",
     "Give the time column": '--column "time=HEADING [UNIT]", or --interval "2 s" where rows are equally far apart',
     "Leave the interval out": "--interval",
-    "Turn the sign": "--discharge negative",
+    "Say discharge": "--discharge negative",
     "Discharge is positive": "--discharge negative",
 }
 

@@ -50,3 +50,11 @@ def test_a_follow_up_names_the_flag_and_takes_it(tmp_path, capsys):
     assert "--discharge negative" in capsys.readouterr().err
     assert main([*words, "--discharge", "negative"]) == 0
     assert json.loads(capsys.readouterr().out)["charge_Ah"]["found"] == pytest.approx(20.0)  # by hand: 20 A for 1 h
+
+
+def test_a_log_of_negative_current_alone_names_the_flag_of_the_sign(tmp_path, capsys):
+    path = tmp_path / "run.csv"
+    path.write_text("time (s),Voltage [V],Current (A)\n" + "".join(f"{k},12,-1\n" for k in range(9)), encoding="utf-8")
+    assert main(["log", str(path)]) == REFUSED
+    assert "The flag for it: --discharge negative." in capsys.readouterr().err
+    assert main(["log", str(path), "--discharge", "negative"]) == 0
