@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.optimize import nnls
 
 # Weights of efficiency over the fraction of rated power. Made for solar inverters; a battery's one idles far more.
 EUROPEAN_WEIGHTS: Mapping[float, float] = {
@@ -52,7 +53,9 @@ def loss_model_from_efficiencies(points: Sequence[tuple[float, float]]) -> LossM
 
     points : (AC power [W], efficiency [1]), two or more, at distinct powers above zero.
     Raises ValueError for fewer than two distinct powers, which cannot tell idle from the rest.
-    Source: least squares of the loss P(1/eta - 1) on 1, P and, from three powers on, P^2; exact for two or three.
+    Source: least squares of the loss P(1/eta - 1) on 1, P and, from three powers on, P^2; exact for two or three, but
+    where that has a loss that falls with power: carried on to more power it would give out more than it takes. Then no
+    term is below 0, which is the closest physical model.
     """
     power_w = np.array([power for power, _ in points], dtype=np.float64)
     terms = min(np.unique(power_w).size, LOSS_TERMS)
@@ -61,7 +64,9 @@ def loss_model_from_efficiencies(points: Sequence[tuple[float, float]]) -> LossM
     loss_w = power_w * (1.0 / np.array([eta for _, eta in points], dtype=np.float64) - 1.0)
     scale_w = float(power_w.max())  # keeps the columns alike in size
     columns = np.vander(power_w / scale_w, terms, increasing=True)
-    found = [float(value) for value in np.linalg.lstsq(columns, loss_w, rcond=None)[0]]
+    found = np.linalg.lstsq(columns, loss_w, rcond=None)[0].tolist()
+    if found[0] >= 0.0 and min(found[1:]) < 0.0:
+        found = nnls(columns, loss_w)[0].tolist()
     square = found[2] / scale_w**2 if terms == LOSS_TERMS else 0.0
     return LossModel(found[0], found[1] / scale_w, square)
 

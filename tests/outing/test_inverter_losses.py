@@ -43,6 +43,24 @@ def test_three_stated_efficiencies_give_back_their_loss_model():
     assert (found.idle_w, found.slope, found.square_per_w) == pytest.approx((8.0, 0.03, 4e-5), rel=1e-9)
 
 
+@pytest.mark.parametrize(
+    "stated",
+    [
+        ((100.0, 0.80), (300.0, 0.90), (500.0, 0.94)),  # exact through these the loss bends down
+        ((100.0, 0.80), (500.0, 0.96)),  # and falls through these: 25 W, then 20.8 W
+    ],
+)
+def test_no_stated_efficiencies_make_an_inverter_that_gives_out_more_than_it_takes(stated):
+    found = loss_model_from_efficiencies(stated)
+    # Conservation of energy, up to far more power than was read; and more load never loses less
+    lost = [found.dc_power_w(ac_w) - ac_w for ac_w in np.linspace(0.0, 50.0 * stated[-1][0], 500)]
+    assert min(lost) > 0.0
+    assert np.diff(lost).min() >= -1e-9  # rounding of differences of kilowatts
+    # By hand, least squares with no slope, or no square: at most 3.3 W of 21 to 33 W are missed
+    for ac_w, efficiency in stated:
+        assert found.dc_power_w(ac_w) == pytest.approx(ac_w / efficiency, abs=3.3)
+
+
 def test_one_power_cannot_tell_idle_from_the_rest():
     with pytest.raises(ValueError, match="2 distinct powers"):
         loss_model_from_efficiencies([(100.0, 0.9), (100.0, 0.91)])
