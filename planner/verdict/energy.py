@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.battery.circuit import remaining_cold_fraction
+from planner.battery.curve import GRID, SOC_GRID
 from planner.battery.full_discharge import full_discharges
 from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
+from planner.constants import NOMINAL_UNIT_V
 from planner.outing.exceedance import trace_at
 from planner.outing.schema import Outing
 from planner.record.gaps import LONG_HOLD_S
@@ -55,7 +58,7 @@ def coverage(batch: Batch) -> Coverage:
     """Read the batch. Ends other than the battery's own are judged elsewhere."""
     run, draws = batch.run, batch.draws
     ends = run.end_s >= batch.duration_s - SLACK_S
-    whole = trace_at(batch.timeline, 12.8 * batch.setup.series)
+    whole = trace_at(batch.timeline, NOMINAL_UNIT_V * batch.setup.series)
     span = np.diff(whole.edges_s)
     stated_c = float((0.5 * (whole.start_a + whole.end_a) * span).sum())
     need = np.where(ends, run.mark_charge_c, np.maximum(stated_c, run.end_charge_c))
@@ -193,7 +196,7 @@ def _covered_cold(batch: Batch, verdict: str) -> bool:
 
 def drawing_mean_a(batch: Batch) -> float:
     """Mean current of one unit over the time in which anything is drawn, centre run [A]."""
-    trace = trace_at(batch.timeline, 12.8 * batch.setup.series)
+    trace = trace_at(batch.timeline, NOMINAL_UNIT_V * batch.setup.series)
     mean = 0.5 * (trace.start_a + trace.end_a)
     span = np.diff(trace.edges_s)
     on = mean > 0.0
@@ -217,6 +220,7 @@ def _shown_a(record: Record) -> float:
 
 def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
     """The check `reserve`: the outing and what is kept after it; None when no reserve is asked for."""
+    found, usable_c = _followed(batch, found)
     reserve = _reserve(batch.outing, found)
     if reserve is None:
         return None
@@ -229,7 +233,7 @@ def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
         verdict = DOES_NOT_FIT
     elif verdict == LIMITS:
         limit = _turn_back(batch, turn_c)
-    open_too = _reserve_open(batch, centre_c, verdict, energy)
+    open_too = _reserve_open(batch, usable_c, centre_c, verdict, energy)
     if open_too is not None:
         return open_too
     need_c = found.need_c + centre_c
@@ -241,8 +245,10 @@ def reserve_check(batch: Batch, found: Coverage, energy: Check) -> Check | None:
     )  # fmt: skip
 
 
-def _reserve_open(batch: Batch, home_c: float, verdict: str, energy: Check) -> Check | None:
+def _reserve_open(batch: Batch, usable_c: Floats, home_c: float, verdict: str, energy: Check) -> Check | None:
     """The reserve not proven: where the energy is, or where the way home hangs on an assumption; else None.
+
+    usable_c : of every scenario, (n,) [C].
 
     A way home that takes more than the bench ever got out does not fit, whatever the energy rests on.
     """
@@ -252,11 +258,39 @@ def _reserve_open(batch: Batch, home_c: float, verdict: str, energy: Check) -> C
         return None
     if energy.verdict == NOT_PROVEN:
         return Check("reserve", NOT_PROVEN, energy.evidence, energy.reason, settled_by=energy.settled_by)
-    decisive = deciding_prior(batch, batch.run.end_charge_c > home_c, verdict in GOOD) if way_home else None
+    decisive = deciding_prior(batch, usable_c > home_c, verdict in GOOD) if way_home else None
     if decisive is None:
         return None
     return Check("reserve", NOT_PROVEN, "handbook", Told("prior_decides", {"name": decisive}),
                  settled_by=Told("prior_test", {"name": decisive}))  # fmt: skip
+
+
+def _followed(batch: Batch, found: Coverage) -> tuple[Coverage, Floats]:
+    """The coverage with a charge for batteries that outlast the longest run, and the charge of every scenario [C]."""
+    usable = np.where(np.isfinite(batch.run.end_s), batch.run.end_charge_c, np.inf)
+    if np.isfinite(usable).all():
+        return found, usable
+    usable = np.minimum(usable, at_rest_c(batch))
+    draws = usable[batch.draws]
+    own = replace(found, usable_c=float(usable[0]), draw_usable_c=draws, usable_p10_c=lowest_tenth(draws))
+    return own, usable
+
+
+def at_rest_c(batch: Batch) -> Floats:
+    """Charge above the cut-off at next to no current [C], (n,): of a string its least unit's, of branches the sum.
+
+    Source: the circuit at rest, without sag and gap, its cells at the coldest of the outing (hand calculation).
+    """
+    circuit, setup = batch.scenarios.circuit, batch.setup
+    stop_v = max(setup.cutoff_v, setup.undervoltage_v or 0.0) / setup.series
+    lowest = np.array([np.interp(stop_v, volts, SOC_GRID) for volts in circuit.curve.volts])[
+        circuit.offset // (GRID + 1)
+    ]
+    part = remaining_cold_fraction(circuit, np.full((1, 1, 1), _coldest_k(batch)))
+    left = circuit.charge_c * np.maximum(setup.start_soc - (1.0 - part) - part * lowest, 0.0)
+    shape = (len(setup.lead_ohm), setup.series, len(batch.scenarios.theta))
+    found: Floats = np.broadcast_to(left, shape).min(axis=1).sum(axis=0)
+    return found
 
 
 def _reserve(outing: Outing, found: Coverage) -> tuple[float, float, Floats] | None:

@@ -124,6 +124,22 @@ def test_a_way_home_longer_than_the_battery_does_not_fit():
     assert judged(UNIT, home)[1]["reserve"].verdict == "does not fit"
 
 
+def test_a_reserve_beside_a_load_too_small_to_empty_the_battery_is_of_the_charge_it_holds():
+    found, checks = judged(UNIT, replace(need(0.001, 2.0, air_k=WARM_K), reserve_fraction=0.2))
+    check = checks["reserve"]
+    assert found.covered.usable_c == float("inf")  # 100 Ah at 1 mA: longer than is followed
+    assert check.verdict == "fits"
+    assert check.capability_centre is not None
+    # at rest a little more than the 101.5 Ah of its slow discharge, and no more than the curve's whole charge
+    assert 101.0 * AH < check.capability_centre.value_si <= found.fitted.charge_c * (1.0 + 1e-9)
+    assert check.reason.parts["reserve_c"] == pytest.approx(0.2 * check.capability_centre.value_si, rel=1e-9)
+
+
+def test_a_way_home_longer_than_the_battery_does_not_fit_beside_a_load_of_next_to_nothing_either():
+    home = replace(need(0.001, 1.0), get_home=GetHome(36000.0, 1.0, 12.0, 1.0))  # 120 Ah
+    assert judged(UNIT, home)[1]["reserve"].verdict == "does not fit"
+
+
 def test_a_reserve_rests_on_the_energy():
     bare = replace(UNIT, capacity_tests=())
     assert judged(bare, replace(need(2.0, 1.0), reserve_fraction=0.2))[1]["reserve"].verdict == "not proven"
