@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.battery.envelope import (
     DEMONSTRATED,
@@ -17,11 +18,14 @@ from planner.battery.envelope import (
 )
 from planner.outing.exceedance import longest_run_s, trace_at
 from planner.outing.schema import Outing
+from planner.simulate.setup import Trace
 from planner.verdict.batch import Batch, make_setup, walk
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, Told, weakest
 from planner.verdict.energy import SLACK_S, load_evidence
 from planner.verdict.need import Need, need_of
 from planner.verdict.peak import Peak, find_peak
+
+Floats = NDArray[np.float64]
 
 STEADY_S = 60.0
 
@@ -177,8 +181,21 @@ def _without(batch: Batch, envelope: Envelope, lost: int) -> Loss:
     level = float(max(whole.start_a.max(initial=0.0), whole.end_a.max(initial=0.0)))
     lasting = max(float(longest_run_s(whole, level)[0]), 1.0) if level > 0.0 else 1.0
     held = [largest_demonstrated_a(own, lasting) for string in each for own in string]
-    shed = None if None in held else min(a for a in held if a is not None) * bank.parallel
+    shares = [share for share, string in zip(_shares(trace), each, strict=True) for _ in string]
+    known = [a / share for a, share in zip(held, shares, strict=True) if a is not None]
+    shed = min(known) if len(known) == len(held) else None
     return Loss(lost + 1, verdict, hardest, zone, shed, completes)
+
+
+def _shares(trace: Trace) -> Floats:
+    """Largest part of the bank's largest load that each branch carries in the centre run, (branches,)."""
+    each = np.concatenate([trace.branch_start_a, trace.branch_end_a])
+    whole = np.nan_to_num(each.sum(axis=1))
+    if whole.max() <= 0.0:
+        return np.full(each.shape[1], 1.0 / each.shape[1])
+    hardest = whole >= whole.max() * (1.0 - 1e-9)
+    shares: Floats = (each[hardest] / whole[hardest, np.newaxis]).max(axis=0)
+    return shares
 
 
 def _smaller(outing: Outing, lost: int) -> Outing:

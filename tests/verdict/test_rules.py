@@ -267,6 +267,18 @@ def test_a_pair_whose_survivor_would_trip_fits_only_with_a_load_that_can_be_shed
     assert found.bank.branches[0].first_a == pytest.approx(90.0, abs=0.1)
 
 
+def test_what_the_rest_may_carry_after_a_loss_goes_by_the_one_that_carries_most():
+    """Of three units on unequal leads the last is lost: the first of the two left carries well over half."""
+    load = Load("winch", "current", (Use(0.0, 600.0),), "measured", 0.02, current_a=200.0)
+    outing = Outing("three units", 600.0, WARM_K, WARM_K, (load,), bank=Bank(3, 1, (1e-3, 8e-3, 1e-3)))
+    found, _ = judged(UNIT, outing)
+    assert found.bank is not None
+    loss = found.bank.losses[2]
+    assert loss.survivor_a > 1.3 * 100.0
+    # By hand: 99.5 A is shown of one unit (the test of a pair above), and it carries this part of the load
+    assert loss.shed_to_a == pytest.approx(99.5 * 200.0 / loss.survivor_a, rel=1e-3)
+
+
 def test_the_labels_of_a_bank_are_never_added_up():
     load = Load("winch", "current", (Use(0.0, 20.0),), "measured", 0.02, current_a=320.0)
     outing = Outing("two units", 600.0, WARM_K, WARM_K, (load,), bank=Bank(2, 1, (1.5e-3, 1.5e-3)))
