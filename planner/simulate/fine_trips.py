@@ -1,7 +1,7 @@
 """Trips of a log whose engine run was coarsened: read from the fine timeline, draw by draw.
 
 Recorded and constant currents do not depend on the battery, so the first moment a trip is met is a matter of the
-timeline alone; power loads are taken at a low voltage, which is the severe side.
+timeline alone; power loads are taken at a low voltage and resistive ones at a high one, which are the severe sides.
 """
 
 from __future__ import annotations
@@ -14,20 +14,19 @@ from planner.outing.timeline import Timeline
 Floats = NDArray[np.float64]
 
 
-def first_trip_s(timeline: Timeline, load_factor: Floats, trips: tuple[tuple[float, float], ...], low_v: float,
-                 branches: int) -> Floats:  # fmt: skip
+def first_trip_s(timeline: Timeline, load_factor: Floats, trips: tuple[tuple[float, float], ...],
+                 volts: tuple[float, float], branches: int) -> Floats:  # fmt: skip
     """First moment [s] of the outing at which each scenario meets a trip, (n,), inf where none.
 
-    load_factor : (L, n). low_v : voltage for power loads [V]. branches : the current is shared equally.
+    load_factor : (L, n). volts : the lowest, for power loads, and the highest, for resistive ones [V].
+    branches : the current is shared equally.
     """
+    low_v, high_v = volts
     found = np.full(load_factor.shape[1], np.inf)
     if not trips:
         return found
-    amps = timeline.current_start_a + timeline.power_w / low_v + timeline.conductance_s * low_v
-    amps = np.maximum(
-        amps, timeline.current_end_a + timeline.power_w / low_v + timeline.conductance_s * low_v
-    )
-    amps = amps / branches
+    recorded_a = np.maximum(timeline.current_start_a, timeline.current_end_a)
+    amps = (recorded_a + timeline.power_w / low_v + timeline.conductance_s * high_v) / branches
     most = amps.max(axis=1) @ load_factor
     lowest = min(current for current, _ in trips)
     for column in np.flatnonzero(most >= lowest):

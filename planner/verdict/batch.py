@@ -191,7 +191,8 @@ def walk(timeline: Timeline, circuit: Circuit, setup: Setup) -> tuple[Timeline, 
     if walked is timeline:
         return timeline, simulate(circuit, timeline, setup)
     run = simulate(circuit, walked, replace(setup, trips=()))
-    trips = first_trip_s(timeline, setup.load_factor, setup.trips, setup.cutoff_v, len(setup.lead_ohm))
+    volts = setup.cutoff_v, float(circuit.curve.volts.max()) * setup.series
+    trips = first_trip_s(timeline, setup.load_factor, setup.trips, volts, len(setup.lead_ohm))
     return walked, replace(run, trip_s=np.where(trips <= run.end_s, trips, np.inf))
 
 

@@ -8,6 +8,8 @@ import math
 import numpy as np
 import pytest
 
+from planner.outing.timeline import Timeline
+from planner.simulate.fine_trips import first_trip_s
 from planner.simulate.setup import longest_step_s
 from tests.oracles.circuit_truth import lsoda_run
 from tests.oracles.pieces import LoadPiece, steady
@@ -223,3 +225,14 @@ def test_a_sag_that_warming_cells_come_back_from_ends_the_run_where_it_is():
     )
     assert float(fine.end_s[0]) < 600.0
     assert float(usual.end_s[0]) == pytest.approx(float(fine.end_s[0]), abs=5.0)
+
+
+def test_a_trip_of_a_long_log_takes_a_resistive_load_at_the_high_voltage_and_a_power_at_the_low_one():
+    # By hand: 8 S at 13.5 V draw 108 A and at 10 V only 80 A; 1 kW draws 100 A at 10 V and 74 A at 13.5 V
+    none, off, nan = np.zeros((1, 2)), np.zeros((1, 2), dtype=bool), np.array([np.nan])
+    edges_s = np.array([0.0, 60.0, 120.0])
+    for power_w, siemens, level_a in ((0.0, 8.0, 107.0), (1000.0, 0.0, 99.0)):
+        line = Timeline(edges_s, none, none, none + power_w, none + siemens, off, nan, nan, nan, np.zeros(1), ("one",),
+                        ("measured",))  # fmt: skip
+        assert first_trip_s(line, np.ones((1, 1)), ((level_a, 30.0),), (10.0, 13.5), 1) == pytest.approx([30.0])
+        assert first_trip_s(line, np.ones((1, 1)), ((level_a + 2.0, 30.0),), (10.0, 13.5), 1) == [np.inf]
