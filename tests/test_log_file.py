@@ -343,3 +343,12 @@ def test_the_order_of_columns_changes_nothing(
     assert log.time_s.tolist() == [0.0, 1.0]
     assert log.voltage_v is not None and log.voltage_v.tolist() == [13.0, 12.0]
     assert log.current_a is not None and log.current_a.tolist() == [5.0, 6.0]
+
+
+def test_a_message_repeats_no_more_of_headings_than_helps(tmp_path):
+    path = tmp_path / "run.csv"
+    for heads in (f"Time {'x' * 9000},Voltage (V),Current (A)", ",".join(f"Probe {k}" for k in range(500))):
+        path.write_text(f"{heads}\n{','.join('1' for _ in heads.split(','))}\n", encoding="utf-8")
+        with pytest.raises(InputRefused) as refused:
+            read_columns(path)
+        assert all(len(str(problem)) < 2500 for problem in refused.value.problems)

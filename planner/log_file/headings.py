@@ -14,6 +14,7 @@ from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE, ZERO_CELSIUS
 from planner.log_file.clock import ACCEPTED, MENDING, are_dates, clock_cell, clock_kind, unread_clock
 from planner.log_file.columns import QUANTITIES, Column, Faults, LogChoices, Selection
 
+LONGEST_QUOTED, MOST_QUOTED = 60, 40  # letters of a heading and headings that a message repeats
 # unit -> (quantity, scale, offset): SI value = number·scale + offset. Fahrenheit: NIST SP 811 appendix B.8.
 UNITS: dict[str, tuple[str, float, float]] = {
     "s": ("time", 1.0, 0.0),
@@ -259,7 +260,7 @@ def _unsettled(quantity: str, doubtful: list[_Heading], parts: list[_Heading], f
         )
         return
     for part in doubtful:
-        name = split_heading(part.text)[0]
+        name = _short(split_heading(part.text)[0])
         if part.unit is None:
             offers = " or ".join(f'"{name} [{unit}]"' for unit, (q, _, _) in UNITS.items() if q == quantity)
             faults.add(
@@ -321,7 +322,13 @@ def _clock_column(
 
 
 def _quoted(parts: Sequence[_Heading]) -> str:
-    return ", ".join(f'"{part.text}" (column {part.place + 1})' for part in parts)
+    told = [f'"{_short(part.text)}" (column {part.place + 1})' for part in parts[:MOST_QUOTED]]
+    return ", ".join(told) + (f" and {len(parts) - MOST_QUOTED} more" if len(parts) > MOST_QUOTED else "")
+
+
+def _short(text: str) -> str:
+    """As much of a heading as helps to find it: where a file was not read as it was meant, all of it is one heading."""
+    return text if len(text) <= LONGEST_QUOTED else text[:LONGEST_QUOTED] + "…"
 
 
 def _units_of(quantity: str) -> str:

@@ -68,6 +68,7 @@ def _read(path: Path, name: str, says: LogSays) -> LogView | Refused:
             columns=dict(says.columns),
             date_order=says.date_order,
             interval_s=says.interval_s(),
+            discharge=says.discharge,
         )
     except InputRefused as refused:
         return Refused(with_names_restored(refused, restored))

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from planner.cli import REFUSED, main
+from planner.commands.log_choices import FLAGS
 from planner.screens.bench_view import log_view
 from planner.screens.given import Upload
 from planner.screens.log_says import LogSays
@@ -23,6 +24,14 @@ OPEN = [
     ("Voltage [V],Current (A)", "13.1,5", '--interval "2 s"'),
     ("time (s);Voltage [V];Current (A)", "0;13.1;1,500", "--decimal-comma"),
 ]
+
+
+@pytest.mark.parametrize("begin", FLAGS)
+def test_every_refusal_that_a_flag_belongs_to_is_still_worded_so(begin):
+    rooms = [HOME.parent / "planner" / room for room in ("log_file", "record", "verdict")]
+    sources = "".join(path.read_text(encoding="utf-8") for room in rooms for path in sorted(room.glob("*.py")))
+    sources = sources.replace("{quantity}", "time")
+    assert any(f"{quote}{begin}" in sources for quote in "\"'")
 
 
 @pytest.mark.parametrize(("heads", "row", "flag"), OPEN)
