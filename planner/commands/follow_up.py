@@ -35,5 +35,6 @@ def run(given: argparse.Namespace) -> str:
 
     record, outing = read_all(lambda: options.battery(given), lambda: options.outing(given))
     with flags_told():
-        found = follow_up(record, outing, Path(given.log), given.draws, given.seed, log_options(given))
+        found = follow_up(record, outing, Path(given.log), given.draws, given.seed, log_options(given),
+                          options.bank_units(outing))  # fmt: skip
     return options.as_json(follow_up_json(found)) if given.json else follow_up_text(found)

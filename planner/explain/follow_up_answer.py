@@ -9,7 +9,7 @@ from planner.explain.figures import finite
 from planner.explain.install_notes import ZONES
 from planner.explain.layout import Page
 from planner.explain.words import about_time, degrees
-from planner.verdict.follow_up import ABOVE, BELOW, INSIDE, STOPPED, UNKNOWN, Band, FollowUp
+from planner.verdict.follow_up import ABOVE, BELOW, INSIDE, STOPPED, UNKNOWN, Band, FollowUp, Opened
 
 ENDINGS = {
     "cutoff": "its voltage was down to the cut-off",
@@ -39,6 +39,10 @@ SERIOUS = (
     "repeated on this unit."
 )
 OPENED = "It opened at {a:.1f} A after {t:.0f} s: {zone}."
+BANK_OPENED = (
+    "It opened at {a:.1f} A after {t:.0f} s. Which unit of the bank opened first, and at what current, a log of the "
+    "whole does not tell: log each branch."
+)
 KEPT = "The record stays as it is: enter a field reading as a test of its own, in a copy of the record."
 
 
@@ -60,7 +64,7 @@ def follow_up_json(found: FollowUp) -> dict[str, Any]:
             "current_A": opened.current_a,
             "held_s": opened.held_s,
             "last_voltage_V": opened.last_v,
-            "zone": opened.zone.name,
+            "zone": None if opened.zone is None else opened.zone.name,
             "serious": opened.contradicts,
         },
         "findings": findings(found),
@@ -80,9 +84,7 @@ def findings(found: FollowUp) -> list[str]:
     said = []
     opened = found.opened
     if opened is not None:
-        by = "" if opened.zone.by is None else opened.zone.by.source
-        text = SERIOUS if opened.contradicts else OPENED
-        said.append(text.format(a=opened.current_a, t=opened.held_s, by=by, zone=ZONES[opened.zone.name]))
+        said.append(_opened(opened))
     if found.wrong is not None:
         longer = found.wrong == "battery" and found.steps[-1][1].place == ABOVE
         inputs = "current" if found.logged_k is None else "current and temperature"
@@ -92,6 +94,14 @@ def findings(found: FollowUp) -> list[str]:
     if found.ended == STOPPED and found.runtime.place == UNKNOWN:
         said.append("The battery was not run empty, so how long it lasts was not tried.")
     return said
+
+
+def _opened(opened: Opened) -> str:
+    if opened.zone is None:
+        return BANK_OPENED.format(a=opened.current_a, t=opened.held_s)
+    by = "" if opened.zone.by is None else opened.zone.by.source
+    text = SERIOUS if opened.contradicts else OPENED
+    return text.format(a=opened.current_a, t=opened.held_s, by=by, zone=ZONES[opened.zone.name])
 
 
 def follow_up_text(found: FollowUp) -> str:

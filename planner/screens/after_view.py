@@ -51,7 +51,8 @@ def _found(inputs: Inputs, path: Path, name: str, says: LogSays) -> AfterView | 
         return inputs.restored(text.replace(str(path), name).replace(path.name, name))
 
     try:
-        found = follow_up(inputs.records[0], inputs.needed_outing(), path, DRAWS, SEED, says.options())
+        found = follow_up(inputs.records[0], inputs.needed_outing(), path, DRAWS, SEED, says.options(),
+                          inputs.units)  # fmt: skip
     except InputRefused as refused:
         return Refused(with_names_restored(refused, restored))
     told = follow_up_json(found)

@@ -8,6 +8,7 @@ A trip afloat at a current and time that the bench had demonstrated is told apar
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -48,18 +49,21 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """The unit opened afloat. current_a, held_s : what it carried until then. zone : what the bench says of it."""
+    """The battery opened afloat. current_a, held_s : what it carried until then.
+
+    zone : what the bench says of it; None for a bank, whose log does not tell which unit opened first and at what.
+    """
 
     time_s: float
     current_a: float
     held_s: float
     last_v: float
-    zone: Zone
+    zone: Zone | None
 
     @property
     def contradicts(self) -> bool:
         """Whether the bench had demonstrated this very need: a serious finding."""
-        return self.zone.name == DEMONSTRATED
+        return self.zone is not None and self.zone.name == DEMONSTRATED
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,29 +90,30 @@ class FollowUp:
 
 
 def follow_up(record: Record, outing: Outing, log: Path, draws: int = DRAWS, seed: int = SEED,
-              says: LogOptions | None = None) -> FollowUp:  # fmt: skip
+              says: LogOptions | None = None, units: tuple[Record, ...] = ()) -> FollowUp:  # fmt: skip
     """Compare a log of the outing with what was predicted. Nothing is written anywhere.
 
     log : time and current, discharge positive, and where they were logged the voltage at the battery and its
-    temperature. says : what its file leaves open. Raises InputRefused when it cannot be read or holds no discharge.
+    temperature. says : what its file leaves open. units : records of a bank's units, where the outing names them.
+    Raises InputRefused when it cannot be read or holds no discharge.
     """
     says = says or LogOptions()
     columns = read_columns(log, decimal_comma=says.decimal_comma, columns=says.columns, date_order=says.date_order,
                            interval_s=says.interval_s)  # fmt: skip
     time_s, amps = _discharge(log, columns, says)
     bench = bench_of(record, fit_record(record))
-    stop = _end(columns, cutoff_v((record,), outing), time_s, amps, bench)
+    stop = _end(columns, cutoff_v(units or (record,), outing), time_s, amps, None if outing.bank else bench,
+                outing.cutoff_delay_s)  # fmt: skip
     end_s, ended = float(time_s[stop[0]]), stop[1]
-    first = run_batch(record, outing, draws, seed, bench.fitted)
+    predicted = partial(run_batch, record, draws=draws, seed=seed, fitted=bench.fitted, units=units)
+    first = predicted(outing)
     runtime = _runtime(first, end_s, ended)
     real = _with_log(outing, log, time_s[: stop[0] + 1], amps[: stop[0] + 1])
     kelvin = None if columns.temperature_k is None else _mean(columns.temperature_k)
-    steps = [("load", _runtime(run_batch(record, real, draws, seed, bench.fitted), end_s, ended))]
+    steps = [("load", _runtime(predicted(real), end_s, ended))]
     if kelvin is not None:
         warm = replace(real, cell_k=float(kelvin), ambient_k=float(kelvin))
-        steps.append(
-            ("temperature", _runtime(run_batch(record, warm, draws, seed, bench.fitted), end_s, ended))
-        )
+        steps.append(("temperature", _runtime(predicted(warm), end_s, ended)))
     # past its end the outing is repeated, but only the first one's course is kept
     known = int(np.searchsorted(time_s[: stop[0] + 1], outing.duration_s, side="right"))
     charge = _charge(first, float(time_s[known - 1]), charge_c(time_s[:known], amps[:known], "line"))
@@ -133,28 +138,35 @@ def _mean(kelvin: Floats) -> float | None:
     return float(known.mean()) if known.size else None
 
 
-def _end(columns: LogColumns, cutoff: float, time_s: Floats, amps: Floats, bench: Bench
+def _end(columns: LogColumns, cutoff: float, time_s: Floats, amps: Floats, bench: Bench | None, delay_s: float
          ) -> tuple[int, str, Opened | None]:  # fmt: skip
-    """The sample at which the outing ended, how, and the opening if it was one."""
+    """The sample at which the outing ended, how, and the opening if it was one. delay_s : the cut-off's own."""
     volts = columns.voltage_v
     last = len(time_s) - 1
     if volts is None:
         return last, STOPPED, None
     dead = np.flatnonzero(volts < DEAD_SHARE * cutoff)
-    below = np.flatnonzero(volts <= cutoff)
+    down = _stays_down(volts <= cutoff, time_s, delay_s)
     if dead.size and dead[0] > 0:
         before = int(dead[0]) - 1
         opened = _opening(time_s, amps, volts, before, int(dead[0]), bench)
         if opened is None or opened.last_v <= cutoff + EMPTY_V:
             return int(dead[0]), ENDED, None
         return int(dead[0]), OPENED, opened
-    if below.size:
-        return int(below[0]), ENDED, None
-    return last, STOPPED, None
+    return (last, STOPPED, None) if down is None else (down, ENDED, None)
+
+
+def _stays_down(below: NDArray[np.bool_], time_s: Floats, delay_s: float) -> int | None:
+    """The first sample below a voltage that is not left again within the delay: a dip is no end. None without one."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], below, [False]])))
+    for first, after in zip(edges[::2], edges[1::2], strict=True):
+        if after == below.size or time_s[after - 1] - time_s[first] >= delay_s:
+            return int(first)
+    return None
 
 
 def _opening(
-    time_s: Floats, amps: Floats, volts: Floats, before: int, dead: int, bench: Bench
+    time_s: Floats, amps: Floats, volts: Floats, before: int, dead: int, bench: Bench | None
 ) -> Opened | None:
     """What the unit carried when it opened, by the last sample before."""
     current = float(amps[before])
@@ -163,9 +175,8 @@ def _opening(
     lower = np.flatnonzero(amps[: before + 1] < SAME_A * current)
     first = int(lower[-1]) + 1 if lower.size else 0
     held = float(time_s[dead] - time_s[first])
-    return Opened(
-        float(time_s[dead]), current, held, float(volts[before]), classify(bench.envelope, current, held)
-    )
+    zone = None if bench is None else classify(bench.envelope, current, held)
+    return Opened(float(time_s[dead]), current, held, float(volts[before]), zone)
 
 
 def _place(low: float, high: float, found: float) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from planner.errors import InputRefused
+from planner.explain.follow_up_answer import follow_up_json, follow_up_text
+from planner.record.scaled import scaled_unit
 from planner.verdict.follow_up import ABOVE, BELOW, INSIDE, UNKNOWN, follow_up
 from tests.verdict.invented_bench import STURDY, read_need, read_unit
 
@@ -98,6 +100,38 @@ def test_an_opening_at_the_cut_off_is_that_of_an_empty_unit(tmp_path, sturdy, ne
     log = log_of(tmp_path, 30.0, 3.4, 10.3, after="12300,0,0.2,25\n")
     found = follow_up(sturdy, need, log, draws=50)
     assert (found.ended, found.opened) == ("cutoff", None)
+
+
+def test_a_dip_below_the_cut_off_that_a_surge_makes_is_no_end(tmp_path, sturdy, need):
+    """It is one where it lasts: the outing's own delay is 1 s, and a minute passes between two samples."""
+    whole = log_of(tmp_path, 30.0, 2.0, 13.0).read_text(encoding="utf-8").splitlines()
+    for low, ended, length_s in (((60,), "stopped", 7200.0), ((60, 61), "cutoff", 3540.0)):
+        rows = [row.replace(",13.0,", ",9.4,") if k in low else row for k, row in enumerate(whole)]
+        path = tmp_path / "dip.csv"
+        path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+        found = follow_up(sturdy, need, path, draws=50)
+        assert (found.ended, found.length_s) == (ended, length_s)
+
+
+def test_which_unit_of_a_bank_opened_is_not_told_by_a_log_of_the_whole(tmp_path, sturdy):
+    """Of two side by side each may have carried half, or the last one all: 120 A contradict no test of one unit."""
+    need = read_need(tmp_path, NEED.replace("30 A", "120 A") + "[bank]\nparallel = 2\nseries = 1\n")
+    found = follow_up(sturdy, need, log_of(tmp_path, 120.0, 0.4, 12.9, after="1500,0,0.2,25\n"), draws=50)
+    assert found.opened is not None
+    assert (found.opened.zone, found.opened.contradicts) == (None, False)
+    told = follow_up_json(found)
+    assert told["trip"]["zone"] is None
+    assert "Which unit of the bank opened first" in told["findings"][0]
+    assert "Which unit of the bank opened first" in " ".join(follow_up_text(found).split())
+
+
+def test_the_units_that_a_bank_names_are_those_it_is_predicted_by(tmp_path, sturdy):
+    """Two units of half the charge last as long as one of the whole, at half the current each."""
+    half = scaled_unit(sturdy, 0.5)
+    need = read_need(tmp_path, NEED + "[bank]\nparallel = 2\nseries = 1\n")
+    log = log_of(tmp_path, 30.0, 2.0, 13.0)
+    whole, halves = (follow_up(sturdy, need, log, draws=50, units=units) for units in ((), (half, half)))
+    assert halves.runtime.middle == pytest.approx(0.5 * whole.runtime.middle, rel=0.05)
 
 
 def test_a_log_without_discharge_is_refused(tmp_path, sturdy, need):
