@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from planner.library.checking import check_text
 from planner.library.draft import drafts
+from planner.library.edit import add_row
 from planner.library.store import Library
 from planner.library.templates import TEMPLATES
 from planner.screens.asked import asked, asked_columns
@@ -209,6 +211,9 @@ def test_a_test_becomes_a_ramp_without_a_time_to_mend_out_of_sight(open_page: Ca
     page.session_state[f"battery_{page.session_state['battery_form'][1]}:current_test:box"] = True
     page.run()
     next(each for each in page.button if each.label == "Add a test").click().run()
+    box(page, "Current (A)").set_value("150 A").run()
+    box(page, "Held for").set_value("60 s").run()
+    choose(page, "current_test.1.ended_by", "trip")
     choose(page, "current_test.1.kind", "ramp")
     assert "duration" not in tomllib.loads(draft_text(own_folder))["current_test"][0]
     box(page, "Raised by").set_value("5 A/s").run()
@@ -232,3 +237,14 @@ def test_what_goes_with_another_kind_is_shown_once_to_be_taken_out() -> None:
     assert [each.key for each in asked_columns(OUTING_FORM[1].grids[0], {"kind": "power", "use": [{"speed": 1}]})] == [
         "start", "length", "speed", "on", "off",
     ]  # fmt: skip
+
+
+PROVING = [each for each in RECORD_FORM if each.rows == "list" and each.key != "charge_test"]  # a charge proves nothing
+
+
+@pytest.mark.parametrize("group", PROVING, ids=lambda each: each.key)
+def test_a_new_test_proves_nothing_until_its_result_is_typed(group: Group) -> None:
+    text = TEMPLATES["batteries"]["one discharge"]
+    added = add_row(text, (group.key,), dict(group.first))
+    problems = check_text("batteries", added, Path("library/batteries/new.toml")).problems
+    assert [each for each in problems if each.key.startswith(f"{group.key}.")], "it counts as a test already"
