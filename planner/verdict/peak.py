@@ -26,6 +26,8 @@ from planner.verdict.check import DOES_NOT_FIT, FITS, NOT_PROVEN, Amount, Check,
 from planner.verdict.energy import load_evidence
 from planner.verdict.need import Need
 
+ONE_HOLD = 1.1  # a need that sinks by less, as the voltage of a steady power does, is one pull (common practice)
+
 
 @dataclass(frozen=True, slots=True)
 class Peak:
@@ -154,17 +156,26 @@ def peak_check(batch: Batch, peak: Peak) -> Check:
             settled_by=Told("buyer_log") if need == "claimed" else None,
         )
     code = {CONFLICT: "peak_conflict"}.get(zone.name, "peak_" + zone.name.replace(" ", "_"))
-    settled = _settled_by(zone, peak.soc[peak.worst], parts)
+    settled = _settled_by(peak, peak.worst, parts)
     return Check("peak_current", NOT_PROVEN, "unknown", Told(code, parts), amount, settled_by=settled)
 
 
-def _settled_by(zone: Zone, soc: float, parts: dict[str, Any]) -> Told:
-    """What would tell: no further pass takes a contradiction away, and no hold speaks for a nearly empty battery."""
-    if zone.name == CONFLICT:
+def _settled_by(peak: Peak, decides: int, parts: dict[str, Any]) -> Told:
+    """What would tell: no further pass takes a contradiction away, and no hold speaks for a nearly empty battery.
+
+    A hold has to last as long as the need stays close to the current that decides, or it would only move the question on.
+    """
+    if peak.zones[decides].name == CONFLICT:
         return Told("conflict_explained", parts)
-    if not at_most(LOWEST_CHARGE, soc):
+    if not at_most(LOWEST_CHARGE, peak.soc[decides]):
         return Told("pull_nearly_empty", parts)
-    return Told("hold_test", parts)
+    least_a = peak.points[decides].current_a / ONE_HOLD
+    longest_s = max(
+        point.duration_s
+        for point, zone, soc in zip(peak.points, peak.zones, peak.soc, strict=True)
+        if zone.name == peak.zones[decides].name and point.current_a >= least_a and at_most(LOWEST_CHARGE, soc)
+    )
+    return Told("hold_test", {**parts, "duration_s": longest_s})
 
 
 def recovery_of(batch: Batch) -> str:

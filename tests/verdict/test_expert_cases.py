@@ -150,6 +150,27 @@ def test_a_pull_between_two_passes_and_under_a_trip_is_not_proven(folder):
     assert "No hold settles it" in sentence(settled)
 
 
+COFFEE = """
+format = 1
+name = "coffee"
+duration = "1 h"
+ambient = "22 degC"
+[[load]]
+name = "coffee maker"
+kind = "inverter"
+power = "950 W"
+efficiency = "88 %"
+use = [{ start = "10 min", length = "8 min" }]
+"""
+
+
+def test_the_hold_that_is_asked_for_lasts_as_long_as_the_appliance_and_not_for_its_hardest_seconds(folder):
+    """A steady power draws a current that drifts by less than a tenth over its eight minutes."""
+    settled = answer(folder, HALF_SIZE, COFFEE)[1]["peak_current"].settled_by
+    assert settled is not None and settled.code == "hold_test"
+    assert settled.parts["duration_s"] == pytest.approx(8 * 60, rel=0.02)
+
+
 def test_the_short_pull_alone_is_demonstrated(folder):
     write_log(folder / "winch.csv", ((300, 2.0), (4, 160.0), (1496, 2.0)))
     found, checks = answer(folder, STURDY, WINCH)
