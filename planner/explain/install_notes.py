@@ -61,8 +61,8 @@ def _terminals(assessment: Assessment) -> list[str]:
     if beyond:
         least = min(beyond, key=lambda one: one.rise_k)
         found.append(
-            f"The terminals rise by {rise:.0f} K, more than the {least.rise_k:.0f} K that {least.source.text} allows a "
-            f"{least.part}; {len(beyond)} of the {len(RISE_LIMITS)} published limits we hold are passed."
+            f"The terminals rise by {rise:.0f} K, more than the {least.rise_k:.0f} K that {least.source.text} allows "
+            f"for '{least.part}'; {len(beyond)} of the {len(RISE_LIMITS)} published limits we hold are passed."
         )
     else:
         near = min(RISE_LIMITS, key=lambda one: one.rise_k - rise)

@@ -225,7 +225,14 @@ def _check_end(table: Table, use: Use, duration_s: float) -> None:
     end_s = use.start_s + use.length_s
     if use.start_s >= duration_s or end_s > duration_s + END_S:
         fix = "Shorten the use or lengthen the outing's duration."
-        table.problem("", f"from {use.start_s:g} s to {end_s:g} s", f"an end by {duration_s:g} s", fix)
+        table.problem("", f"from {_time(use.start_s)} to {_time(end_s)}", f"an end by {_time(duration_s)}", fix)
+
+
+def _time(seconds: float) -> str:
+    """A time of the outing as a reader would write it, to six digits, so that it can be typed back."""
+    if seconds < 120.0:
+        return f"{seconds:g} s"
+    return f"{seconds / 60.0:g} min" if seconds < 7200.0 else f"{seconds / 3600.0:g} h"
 
 
 def _check_overlap(load: Table, uses: Sequence[Use]) -> None:
@@ -234,7 +241,7 @@ def _check_overlap(load: Table, uses: Sequence[Use]) -> None:
     )
     for (_, end_s, one), (start_s, _, other) in pairwise(placed):
         if start_s < end_s - END_S:
-            found = f"use {one} lasts to {end_s:g} s, use {other} starts at {start_s:g} s"
+            found = f"use {one} lasts to {_time(end_s)}, use {other} starts at {_time(start_s)}"
             load.problem(
                 "use",
                 found,

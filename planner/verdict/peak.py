@@ -163,7 +163,7 @@ def peak_check(batch: Batch, peak: Peak) -> Check:
 def _settled_by(peak: Peak, decides: int, parts: dict[str, Any]) -> Told:
     """What would tell: no further pass takes a contradiction away, and no hold speaks for a nearly empty battery.
 
-    A hold has to last as long as the need stays close to the current that decides, or it would only move the question on.
+    A hold has to last as long as the need stays close to the current that decides: else it only moves the question on.
     """
     if peak.zones[decides].name == CONFLICT:
         return Told("conflict_explained", parts)

@@ -344,6 +344,13 @@ def test_all_problems_of_a_file_come_at_once(refused):
     assert {"duration", "load.2.efficiency", "bank.parallel"} <= refused(text).keys()
 
 
+def test_a_use_beyond_the_outing_is_told_in_hours_as_it_was_typed(read):
+    with pytest.raises(InputRefused) as refused:
+        read(TOP + LIGHTS.replace('length = "5 h"', 'length = "47 h"'))
+    (problem,) = refused.value.problems
+    assert (problem.value, problem.allowed) == ("from 60 min to 48 h", "an end by 6 h")
+
+
 def test_uses_that_touch_do_not_overlap(read):
     need = read(BASE.replace('[{ start = "1 h", length = "5 h" }]', (
         '[{ start = "0.1 h", length = "4 h" }, { start = "4.1 h", length = "0.1 h" }]'
