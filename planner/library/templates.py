@@ -200,26 +200,26 @@ fuse = "150 A"
 """
 
 _RECORD = """\
-# Template with invented figures: put in what the bench found. What was not tested is left out, never guessed.
+# Template, its meters invented: put in what the bench found. What was not tested is left out, never guessed.
 format = 1
 name = "New battery"
 # tag = "…"              the unit that was tested
 # mass = "11 kg"
 
 [claims]  # what the label says: shown beside the measurement, never decides
-capacity = "100 Ah"
+# capacity = "…"
 
 [instruments.load]  # limits of error
 current = "0.5 %"
 voltage = "0.1 %"
 time = "1 s"
 
-[[capacity_test]]
-current = "20 A"
-charge = "100 Ah"
+[[capacity_test]]  # a result of ours would stand as a test that nobody made
+# current = "…"          and charge, or duration: two of the three
+# charge = "…"
+# ended_by = "…"         cutoff, undervoltage, trip, clock, operator or meter
 cutoff_voltage = "10.0 V"
 temperature = "25 degC"  # of the cells
-ended_by = "cutoff"
 instrument = "load"
 """
 

@@ -32,6 +32,7 @@ MAX_POWER_W = 100_000.0
 LOWEST_CURVE_V, HIGHEST_CURVE_V = 8.0, 16.0  # four LFP cells between 2.0 and 4.0 V
 LOWEST_MEAN_V, HIGHEST_MEAN_V = 8.0, 16.0
 AGREEMENT = 0.02  # figures of one discharge further apart than this are told; common practice, no source
+NOT_ONE = 0.25  # figures further apart than this are not of one discharge, or not in the unit that was meant
 AT_THE_TOP = 0.001  # of the voltage: an end within this of the highest reading is no end of a discharge
 CURVE_AGREEMENT = 0.05  # a curve that ends further from the charge belongs to another discharge
 
@@ -263,8 +264,12 @@ def _falls(table: Table, key: str, end_v: float, span_v: tuple[float, float], en
 def _tell_apart(
     table: Table, name: str, value: float, other_name: str, other: float, factor: float, unit: str
 ) -> None:
-    """Warn when two figures for one thing differ by more than AGREEMENT; the second is kept."""
-    if not abs(value - other) <= AGREEMENT * other:
+    """Warn when two figures for one thing differ by more than AGREEMENT; the second is kept. Refuse beyond NOT_ONE."""
+    if not abs(value - other) <= NOT_ONE * other:
+        found = f"{other / factor:.4g} {unit}, where {name} gives {value / factor:.4g} {unit}"
+        fix = "Check all of these figures and their units, minutes and hours too."
+        table.problem(other_name, found, f"within {100.0 * NOT_ONE:.0f} % of each other", fix)
+    elif not abs(value - other) <= AGREEMENT * other:
         table.warn(
             f"{name} gives {value / factor:.4g} {unit} and {other_name} {other / factor:.4g} {unit}, "
             f"{abs(value / other - 1.0):.1%} apart: {other_name} is used"

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
-from planner.constants import ZERO_CELSIUS_K
+from planner.constants import COULOMB_PER_AH, ZERO_CELSIUS_K
 from planner.errors import InputRefused
-from planner.record.capacity_reader import MAX_CHARGE_C, read_capacity_test
+from planner.record.capacity_reader import EMPTY, MAX_CHARGE_C, read_capacity_test
 from planner.record.conditions import (
     COLDEST_K,
     HIGHEST_UNIT_V,
@@ -37,6 +38,7 @@ TEST_KINDS = (
     "terminal_test",
     "charge_test",
 )
+MOST_HELD = 2.0  # times the largest full discharge, which may be one in the cold
 Test = TypeVar("Test")
 
 
@@ -84,6 +86,7 @@ def _record(top: Table, path: Path | None, is_repeat: bool, named: Mapping[str, 
     )
     record = _with_storage(record, top.table("storage"))
     _check_whole(top, record)
+    _check_holds(top, record)
     record = replace(record, repeats=_repeats(top, record, is_repeat, named))
     top.finish()
     return replace(record, files=top.files, warnings=top.warnings)
@@ -186,6 +189,18 @@ def _check_whole(top: Table, record: Record) -> None:
             top.warn(
                 f"{test.at.place}: {times:.1f} times the claimed capacity was measured: check both figures"
             )
+
+
+def _check_holds(top: Table, record: Record) -> None:
+    """Refuse a hold that took out more than the unit was measured to hold: its figures are not those of the test."""
+    held_c = max((test.charge_c for test in record.capacity_tests if test.ended_by in EMPTY), default=math.nan)
+    for test in record.current_tests:
+        if test.duration_s is None or not test.current_a * test.duration_s > MOST_HELD * held_c:
+            continue
+        taken = f"{test.current_a * test.duration_s / COULOMB_PER_AH:.4g} Ah"
+        allowed = f"a hold of no more than the unit holds, {held_c / COULOMB_PER_AH:.4g} Ah"
+        fix = "Check its current and duration and their units, minutes and hours too."
+        top.problem(f"{test.at.place}.duration", f"a hold that takes out {taken}", allowed, fix)
 
 
 def _repeats(

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from planner.errors import InputRefused
 from planner.record.reader import read_record
-from tests.record.records import AH, FULL, METERS, problems_of
+from tests.record.records import AH, DISCHARGE, FULL, METERS, problems_of
 
 
 def test_a_full_record_arrives_in_si_without_a_warning(write) -> None:
@@ -301,3 +301,29 @@ def test_whatever_is_written_at_a_key_gives_a_record_or_a_refusal(
 def test_no_accepted_record_holds_a_stand_in(write) -> None:
     (test,) = read_record(write(FULL)).capacity_tests
     assert all(math.isfinite(value) for value in (test.duration_s, test.charge_c, test.cutoff_v))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "word"),
+    [
+        ('duration = "5 h 10 min"', 'duration = "5.17 min"', "capacity_test.1.charge", "1.725 Ah"),  # 20.02 A
+        ('energy = "1341 Wh"', 'energy = "900 Wh"', "capacity_test.1.energy", "area under the curve"),
+    ],
+)
+def test_figures_that_cannot_be_of_one_discharge_are_refused(write, old, new, key, word) -> None:
+    assert old in FULL
+    problems = problems_of(write(FULL.replace(old, new, 1)))
+    assert word in problems[key].value
+
+
+@pytest.mark.parametrize(("duration", "refused"), [("10 h", True), ("20 min", False)])
+def test_a_hold_takes_out_no_more_than_the_unit_holds(write, duration, refused) -> None:
+    """60 A for 10 h are 600 Ah, of a unit that gave 103.4 Ah."""
+    held = f'[[current_test]]\nkind = "hold"\ncurrent = "60 A"\nduration = "{duration}"\nended_by = "clock"\n'
+    text = f'format = 1\nname = "Unit (invented)"\n{METERS}{DISCHARGE}\n{held}'
+    if refused:
+        ((key, problem),) = problems_of(write(text)).items()
+        assert key == "current_test.1.duration"
+        assert "600 Ah" in problem.value and "103.4 Ah" in problem.allowed
+    else:
+        assert read_record(write(text)).current_tests[0].duration_s == 1200.0
