@@ -259,6 +259,8 @@ def _grid(sheet: Sheet, grid: Grid, path: Path, table: dict[str, Any]) -> None:
     rows = rows if isinstance(rows, list) else []
     columns = asked_columns(grid, table)
     st.markdown(f"{plain(grid.title)}")
+    if not rows and grid.none:
+        st.caption(grid.none)
     if len(rows) > MOST_ROWS:
         _long(sheet, grid, path, rows)
         return

@@ -73,6 +73,7 @@ class Grid:
     pairs: bool = False
     when: tuple[str, tuple[str, ...]] | None = None
     heads: tuple[str, ...] = ()  # what each row is, where their number is fixed
+    none: str = ""  # what it means that there is no row
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,6 +104,7 @@ LOADS = Group(
                 Field("off", "Off for", "duration", "8 min", when=NOT_RECORDED),
             ),
             {"start": "0 min", "length": "1 h"},
+            none="No row: it runs for the whole outing.",
         ),
         Grid(
             "efficiency_points",

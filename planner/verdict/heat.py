@@ -34,8 +34,7 @@ def heat_check(batch: Batch, bench: Bench, need: Need) -> Check:
 
 
 def _by_bound(batch: Batch, envelope: Envelope, trace: Trace) -> Check:
-    length = float(trace.edges_s[-1] - trace.edges_s[0])
-    rms = rolling_rms_a(trace, BOUND_WINDOW_S)[0] if length >= BOUND_WINDOW_S else whole_rms_a(trace)
+    rms = hardest_rms_a(trace)
     need = load_evidence(batch)
     if fits_by_bound(rms, envelope) and need != "claimed":
         kept = "stated" if need == "handbook" else need
@@ -50,6 +49,12 @@ def _by_bound(batch: Batch, envelope: Envelope, trace: Trace) -> Check:
         Amount(rms, "A"),
         settled_by=settled,
     )
+
+
+def hardest_rms_a(trace: Trace) -> float:
+    """The steady current that heats like the hardest quarter of an hour [A], or like the whole of a shorter plan."""
+    length = float(trace.edges_s[-1] - trace.edges_s[0])
+    return rolling_rms_a(trace, BOUND_WINDOW_S)[0] if length >= BOUND_WINDOW_S else whole_rms_a(trace)
 
 
 def _by_reading(batch: Batch, model: TerminalModel, trace: Trace) -> Check:
@@ -69,7 +74,9 @@ def _by_reading(batch: Batch, model: TerminalModel, trace: Trace) -> Check:
     if worst > limit:
         verdict, code = DOES_NOT_FIT, "heat_too_hot"
     elif outing.ambient_k + upper > limit:
-        verdict, code, settled = NOT_PROVEN, "heat_close", Told("terminal_test", {"current_a": rms})
+        verdict, code, settled = NOT_PROVEN, "heat_close", Told(
+            "terminal_test", {"current_a": hardest_rms_a(trace)}
+        )
     elif need == "claimed":
         verdict, code, settled = NOT_PROVEN, "claimed_load", Told("buyer_log")
     return Check(

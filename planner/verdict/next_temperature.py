@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 
-from planner.battery.terminals import BOUND_WINDOW_S, PRIOR_TAU_S, TerminalModel
+from planner.battery.terminals import PRIOR_TAU_S, TerminalModel
 from planner.constants import SECONDS_PER_MINUTE, ZERO_CELSIUS_K
-from planner.outing.exceedance import rms_a, rolling_rms_a
 from planner.record.instrument import temperature_limit
 from planner.record.schema import ColdChargeTest, Instrument, TerminalTest
 from planner.verdict.assess import Assessment
 from planner.verdict.bench_plan import charging_tried, probe_of, terminals_read
 from planner.verdict.check import DOES_NOT_FIT, NOT_PROVEN, Told
 from planner.verdict.energy import load_evidence
+from planner.verdict.heat import hardest_rms_a
 from planner.verdict.need import need_of
 from planner.verdict.outcomes import Outcomes, between, either, normal, spread_over
 from planner.verdict.proposal import Found, Proposal, judged_with, made_good, open_checks, pointless
@@ -32,8 +32,7 @@ def terminal_test(base: Assessment) -> Found:
     if not open_checks(base, "terminal_heat"):
         return pointless("terminal", "heat_is_shown")
     trace = need_of(base.batch, base.bank.hardest if base.bank else None).trace
-    length = float(trace.edges_s[-1] - trace.edges_s[0])
-    rms = rolling_rms_a(trace, BOUND_WINDOW_S)[0] if length >= BOUND_WINDOW_S else rms_a(trace)
+    rms = hardest_rms_a(trace)
     current = math.ceil(rms / 5.0 - 1e-9) * 5.0 if rms >= 20.0 else math.ceil(rms)
     times = [SECONDS_PER_MINUTE * minute for minute in READ_MIN]
     if any(trip.condemns(current, times[-1]) for trip in base.envelope.trips):
