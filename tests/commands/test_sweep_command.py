@@ -111,8 +111,7 @@ def test_rows_done_and_time_left_are_told_where_somebody_is_looking():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("ending", ["csv", "parquet"])
-@pytest.mark.parametrize("workers", ["1", "2"])
+@pytest.mark.parametrize(("workers", "ending"), [("1", "csv"), ("2", "parquet")])
 def test_an_interrupted_sweep_leaves_a_valid_file_of_the_rows_it_had(tmp_path, workers, ending):
     path = tmp_path / f"out.{ending}"
     words = command("--vary", "ambient=0 degC:20 degC:50000", "-o", str(path), "--workers", workers)

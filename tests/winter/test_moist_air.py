@@ -1,3 +1,4 @@
+import itertools
 import math
 
 import pytest
@@ -13,14 +14,16 @@ def test_dew_point_of_room_air_at_half_humidity():
     assert dew_point_k(ZERO_K + 25.0, 0.5) - ZERO_K == pytest.approx(13.864, abs=0.05)
 
 
-@pytest.mark.parametrize("air_c", [5.0, 15.0, 25.0, 35.0])
-@pytest.mark.parametrize("humidity", [0.3, 0.6, 0.9])
-def test_dew_points_agree_with_the_psychrometrics_library(air_c, humidity):
+def test_dew_points_agree_with_the_psychrometrics_library():
     psychrolib = pytest.importorskip("psychrolib")
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    published = psychrolib.GetTDewPointFromRelHum(air_c, humidity)
-    if published > 0.0:  # below it the library's table is over ice, ours over water
-        assert dew_point_k(ZERO_K + air_c, humidity) - ZERO_K == pytest.approx(published, abs=0.1)
+    psychrolib.SetUnitSystem(psychrolib.SI)  # which has the library compile itself anew, for seconds
+    compared = 0
+    for air_c, humidity in itertools.product((5.0, 15.0, 25.0, 35.0), (0.3, 0.6, 0.9)):
+        published = psychrolib.GetTDewPointFromRelHum(air_c, humidity)
+        if published > 0.0:  # below it the library's table is over ice, ours over water
+            assert dew_point_k(ZERO_K + air_c, humidity) - ZERO_K == pytest.approx(published, abs=0.1)
+            compared += 1
+    assert compared >= 8
 
 
 @given(st.floats(-30.0, 45.0), st.floats(0.02, 1.0))
