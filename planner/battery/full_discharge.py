@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.battery.current_evidence import ran_empty
-from planner.record.schema import CapacityTest, Record
+from planner.record.schema import FULL_ENDINGS, CapacityTest, Record
 
 GROUP_K = 2.5  # tests this close in temperature count as one temperature
 
@@ -14,5 +14,5 @@ def full_discharges(record: Record) -> tuple[CapacityTest, ...]:
     return tuple(
         test
         for test in tests
-        if test.ended_by in ("cutoff", "undervoltage") or (test.ended_by == "trip" and ran_empty(test, tests))
+        if test.ended_by in FULL_ENDINGS or (test.ended_by == "trip" and ran_empty(test, tests))
     )

@@ -25,16 +25,8 @@ def run(given: argparse.Namespace) -> str:
     """The summary and tables to paste, or JSON."""
     from planner.record.log_summary import summarise_log
 
-    says = log_options(given)
     with flags_told():
-        summary = summarise_log(
-            Path(given.log),
-            decimal_comma=says.decimal_comma,
-            columns=says.columns,
-            date_order=says.date_order,
-            interval_s=says.interval_s,
-            discharge=says.discharge,
-        )
+        summary = summarise_log(Path(given.log), log_options(given))
     if given.json:
         return options.as_json(summary.to_json())
     return f"{summary.to_text()}\n\n{summary.to_toml()}"

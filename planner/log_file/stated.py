@@ -33,10 +33,14 @@ class LogOptions:
     def read(self, path: Path, required: tuple[str, ...] = ("time", "current")) -> LogColumns:
         """The whole log. Raises InputRefused as `read_columns` does, and says where an answer is to be written."""
         try:
-            return read_columns(path, decimal_comma=self.decimal_comma, columns=self.columns,
-                                date_order=self.date_order, interval_s=self.interval_s, required=required)  # fmt: skip
+            return self.read_alone(path, required)
         except InputRefused as refused:
             raise InputRefused([replace(one, fix=_placed(one.fix)) for one in refused.problems]) from refused
+
+    def read_alone(self, path: Path, required: tuple[str, ...] = ("time", "current")) -> LogColumns:
+        """The whole log where no file names it. Raises InputRefused as `read_columns` does."""
+        return read_columns(path, decimal_comma=self.decimal_comma, columns=self.columns, date_order=self.date_order,
+                            interval_s=self.interval_s, required=required)  # fmt: skip
 
     def turned(self, current_a: FloatArray) -> FloatArray:
         """The current with discharge positive where the sign is stated, else as it is."""

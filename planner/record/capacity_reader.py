@@ -20,11 +20,10 @@ from planner.record.conditions import (
     MAX_TIME_S,
     read_conditions,
 )
-from planner.record.schema import CapacityTest, Instrument, TestConditions
+from planner.record.schema import FULL_ENDINGS, CapacityTest, Instrument, TestConditions
 from planner.toml_table import Table
 
-EMPTY = ("cutoff", "undervoltage")  # ended by a voltage that fell
-ENDINGS = (*EMPTY, "trip", "clock", "operator", "meter")
+ENDINGS = (*FULL_ENDINGS, "trip", "clock", "operator", "meter")
 TYPED = ("current", "power", "duration", "charge", "energy", "curve")
 
 MAX_CHARGE_C = 5_000.0 * COULOMB_PER_AH
@@ -252,7 +251,7 @@ def _falls(table: Table, key: str, end_v: float, span_v: tuple[float, float], en
     """
     if not (1.0 + AT_THE_TOP) * span_v[0] < end_v >= (1.0 - AT_THE_TOP) * span_v[1]:
         return
-    if ended_by in EMPTY:
+    if ended_by in FULL_ENDINGS:
         allowed = f"a discharge, whose voltage has fallen when it ends by {ended_by}"
         fix = "Is it a charge? Give the discharge: a charge says nothing of what can be drawn."
         table.problem(key, f"ending at its highest voltage, {end_v:.4g} V", allowed, fix)

@@ -5,7 +5,6 @@ Discharge current is positive in all results, whatever the file's own sign.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -15,6 +14,7 @@ import numpy as np
 from planner.constants import COULOMB_PER_AH, JOULE_PER_WH
 from planner.log_file import iter_blocks, repeat_warnings
 from planner.log_file.columns import FloatArray, refuse
+from planner.log_file.stated import LogOptions
 from planner.record.log_ending import UNTIL, Ending, at_the_last_load, find_ending
 from planner.record.log_outline import Outline
 from planner.record.log_ramp import Ramp, find_ramp
@@ -86,31 +86,22 @@ class LogSummary:
         return text(self)
 
 
-def summarise_log(
-    path: Path,
-    *,
-    decimal_comma: bool = False,
-    columns: Mapping[str, str] | None = None,
-    date_order: str | None = None,
-    interval_s: float | None = None,
-    discharge: str | None = None,
-) -> LogSummary:
-    """Read a bench log once and say what it holds.
+def summarise_log(path: Path, says: LogOptions | None = None) -> LogSummary:
+    """Read a bench log once and say what it holds. says : what its file leaves open.
 
-    The arguments settle what a file leaves open, as in `planner.log_file.iter_blocks`; discharge : the sign of the
-    current that is discharge, "positive" or "negative", where the log is not to tell.
     Raises InputRefused when the file cannot be read in one way only, or the meaning of its current's sign
     cannot be settled.
     """
+    says = says or LogOptions()
     totals, outline, finder = Totals(), Outline(), StepFinder()
     headings: dict[str, str] = {}
     notes: tuple[str, ...] = ()
     for block in iter_blocks(
         path,
-        decimal_comma=decimal_comma,
-        columns=columns,
-        date_order=date_order,
-        interval_s=interval_s,
+        decimal_comma=says.decimal_comma,
+        columns=says.columns,
+        date_order=says.date_order,
+        interval_s=says.interval_s,
         required=("time", "voltage", "current"),
     ):
         headings, notes = block.headings, block.warnings
@@ -121,7 +112,7 @@ def summarise_log(
     if totals.duration_s <= 0.0:
         refuse(path, "time", "the same in every row", "a time that passes", "Check the time column.")
     table = outline.table()
-    sign = settle_sign(totals, finder.steps, table, discharge)
+    sign = settle_sign(totals, finder.steps, table, says.discharge)
     if not sign.settled and totals.positive.charge_c <= totals.negative.charge_c * BOTH_INTEGRALS:
         refuse(
             path,

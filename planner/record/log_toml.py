@@ -13,6 +13,7 @@ from planner.record.capacity_reader import CURVE_AGREEMENT
 from planner.record.log_report import second_reading
 from planner.record.log_sign import LOADED
 from planner.record.log_steps import Step
+from planner.record.schema import FULL_ENDINGS
 
 if TYPE_CHECKING:
     from planner.record.log_ending import Ending
@@ -22,7 +23,6 @@ OFFSET = 0.01  # of a step: a meter that reads so much below zero at rest shows 
 LARGEST_STEPS = 6  # steps printed, the largest first chosen
 TERMINAL_READINGS = 6
 STEADY = 0.05  # of the mean: a discharge of steadier current or power is given as constant
-FULL_ENDS = ("cutoff", "undervoltage")
 ENDINGS = "cutoff, undervoltage, trip, clock, operator or meter: say which"
 
 Value = str | list[list[str]]
@@ -55,7 +55,7 @@ def found_tests(summary: LogSummary) -> tuple[FoundTest, ...]:
     """Capacity, current, step and terminal tests of a log, as far as it goes."""
     ending, tests = summary.ending, []
     if ending is not None:
-        tests.append(_capacity(summary) if ending.kind in FULL_ENDS else _current(summary))
+        tests.append(_capacity(summary) if ending.kind in FULL_ENDINGS else _current(summary))
     steps = sorted(
         (s for s in summary.steps if _is_step_test(s)),
         key=lambda s: -abs(s.to_a - s.from_a),
@@ -165,7 +165,7 @@ def _temperature(summary: LogSummary, at_s: float) -> Line:
 def _state_of_charge(summary: LogSummary, at_s: float) -> Line:
     """What is left of the log's charge, if it began full and ran to empty; that it began full only the tester knows."""
     time_s, _, current_a, _ = summary.outline
-    if summary.ending is None or summary.ending.kind not in FULL_ENDS or summary.discharge.charge_c <= 0.0:
+    if summary.ending is None or summary.ending.kind not in FULL_ENDINGS or summary.discharge.charge_c <= 0.0:
         return Line("state_of_charge", "50 %", "not in the log, enter it", asked=True)
     before = time_s <= at_s
     out_c = float(np.trapezoid(current_a[before], time_s[before]))

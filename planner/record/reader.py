@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from planner.constants import COULOMB_PER_AH, ZERO_CELSIUS_K
 from planner.errors import InputRefused
-from planner.record.capacity_reader import EMPTY, MAX_CHARGE_C, read_capacity_test
+from planner.record.capacity_reader import MAX_CHARGE_C, read_capacity_test
 from planner.record.conditions import (
     COLDEST_K,
     HIGHEST_UNIT_V,
@@ -20,7 +20,7 @@ from planner.record.conditions import (
     MAX_CURRENT_A,
     read_instruments,
 )
-from planner.record.schema import Claims, Instrument, Record, Teardown
+from planner.record.schema import FULL_ENDINGS, Claims, Instrument, Record, Teardown
 from planner.record.tests_reader import (
     read_charge_test,
     read_cold_charge_test,
@@ -193,7 +193,7 @@ def _check_whole(top: Table, record: Record) -> None:
 
 def _check_holds(top: Table, record: Record) -> None:
     """Refuse a hold that took out more than the unit was measured to hold: its figures are not those of the test."""
-    held_c = max((test.charge_c for test in record.capacity_tests if test.ended_by in EMPTY), default=math.nan)
+    held_c = max((test.charge_c for test in record.capacity_tests if test.ended_by in FULL_ENDINGS), default=math.nan)
     for test in record.current_tests:
         if test.duration_s is None or not test.current_a * test.duration_s > MOST_HELD * held_c:
             continue

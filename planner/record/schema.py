@@ -12,6 +12,8 @@ from pathlib import Path
 
 from planner.record.log_nodes import LogNodes
 
+FULL_ENDINGS = ("cutoff", "undervoltage")  # of a discharge: by a voltage that fell, so that the unit was empty
+
 
 @dataclass(frozen=True, slots=True)
 class Instrument:

@@ -62,14 +62,7 @@ def _read(path: Path, name: str, says: LogSays) -> LogView | Refused:
         return text.replace(str(path), name).replace(path.name, name)
 
     try:
-        summary: LogSummary = summarise_log(
-            path,
-            decimal_comma=says.decimal_comma,
-            columns=dict(says.columns),
-            date_order=says.date_order,
-            interval_s=says.interval_s(),
-            discharge=says.discharge,
-        )
+        summary: LogSummary = summarise_log(path, says.options())
     except InputRefused as refused:
         return Refused(with_names_restored(refused, restored))
     return LogView(

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from planner.battery.envelope import DEMONSTRATED, Zone, classify
 from planner.battery.fit import fit_record
 from planner.errors import InputRefused, Problem
-from planner.log_file import LogColumns, read_columns
+from planner.log_file import LogColumns
 from planner.log_file.stated import LogOptions
 from planner.outing.recorded import charge_c
 from planner.outing.schema import Load, Log, Outing, Use
@@ -98,8 +98,7 @@ def follow_up(record: Record, outing: Outing, log: Path, draws: int = DRAWS, see
     Raises InputRefused when it cannot be read or holds no discharge.
     """
     says = says or LogOptions()
-    columns = read_columns(log, decimal_comma=says.decimal_comma, columns=says.columns, date_order=says.date_order,
-                           interval_s=says.interval_s)  # fmt: skip
+    columns = says.read_alone(log)
     time_s, amps = _discharge(log, columns, says)
     bench = bench_of(record, fit_record(record))
     stop = _end(columns, cutoff_v(units or (record,), outing), time_s, amps, None if outing.bank else bench,

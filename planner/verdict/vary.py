@@ -159,9 +159,6 @@ def _split(text: str, kind: str | None) -> tuple[float, str]:
     try:
         return units.split_quantity(text)
     except units.UnitError:
-        if "," in text:
-            short = text[: units.LONGEST_TEXT]
-            raise units.UnitError(short, "a number with a point", f"Write {short.replace(',', '.')}.") from None
         if kind is None:
             raise
         value = units.to_si(text, kind)  # which says best what is wrong

@@ -11,6 +11,7 @@ import pytest
 
 from planner.battery.fit import fit_record
 from planner.errors import InputRefused
+from planner.log_file.stated import LogOptions
 from planner.outing.reader import read_outing
 from planner.record.log_summary import summarise_log
 from planner.record.reader import read_record
@@ -140,6 +141,6 @@ def test_options_without_a_log_are_refused(tmp_path):
 def test_a_stated_sign_is_taken_as_stated_even_against_the_voltage(tmp_path):
     write_log(tmp_path, PLAIN)
     assert "without a discharge" in problems(record, tmp_path, '{ discharge = "negative" }')
-    turned = summarise_log(tmp_path / "odd.csv", discharge="negative")
+    turned = summarise_log(tmp_path / "odd.csv", LogOptions(discharge="negative"))
     assert turned.discharge.charge_c == 0.0
     assert turned.charge.charge_c == pytest.approx(20.0 * 3600.0)
