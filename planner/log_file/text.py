@@ -56,25 +56,22 @@ class TextLog:
             for column in selection.columns.values()
             for place in column.places
         }
-        reader = arrow_csv.open_csv(
-            self.path,
-            read_options=arrow_csv.ReadOptions(
-                block_size=BLOCK_BYTES, skip_rows=self.first_line, column_names=names, encoding=self.encoding
-            ),
-            parse_options=arrow_csv.ParseOptions(
-                delimiter=self.delimiter, invalid_row_handler=_comment_or_error
-            ),
-            convert_options=arrow_csv.ConvertOptions(
-                column_types=types,
-                include_columns=list(dict.fromkeys(name for every in wanted.values() for name in every)),
-                decimal_point="," if choices.decimal_comma else ".",
-            ),
+        read = arrow_csv.ReadOptions(
+            block_size=BLOCK_BYTES, skip_rows=self.first_line, column_names=names, encoding=self.encoding
         )
-        for batch in _one_ahead(reader):
-            yield {
-                q: _si([batch.column(name) for name in every], selection.columns[q])
-                for q, every in wanted.items()
-            }
+        parse = arrow_csv.ParseOptions(delimiter=self.delimiter, invalid_row_handler=_comment_or_error)
+        convert = arrow_csv.ConvertOptions(
+            column_types=types,
+            include_columns=list(dict.fromkeys(name for every in wanted.values() for name in every)),
+            decimal_point="," if choices.decimal_comma else ".",
+        )
+        # A file of our own: one the library opened would stay open for a moment after it refused a row.
+        with self.path.open("rb") as stream:
+            for batch in _one_ahead(arrow_csv.open_csv(stream, read, parse, convert)):
+                yield {
+                    q: _si([batch.column(name) for name in every], selection.columns[q])
+                    for q, every in wanted.items()
+                }
 
     def rows(self, skip: int) -> Generator[Row, None, None]:
         """Rows of data one by one, each with its line number, after the first `skip` of them."""

@@ -183,6 +183,7 @@ def _enter_the_cable(adviser: Adviser) -> None:
     """The cable, reached from what is missing."""
     page = adviser.page
     page.get_by_text("Missing for a full answer").click()
+    adviser.settle()  # it unfolds: a link that moves between press and release is not clicked
     page.get_by_role("link", name="Enter it: cable and fuse").click()
     page.get_by_role("heading", level=1, name="Enter and change").wait_for()
     adviser.settle()
