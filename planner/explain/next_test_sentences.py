@@ -166,6 +166,9 @@ REASONS: Mapping[str, Callable[[Parts], str]] = {
         "Whichever way it comes out the winter is not served: refused, the battery runs dark; accepted, it charges too cold."
     ),
     "winter_charges_below_limit": lambda _: "A test already saw it take charge below the limit: no further test undoes that.",
+    "no_charger_stated": lambda _: (
+        "Without a charger in the climate file the battery runs empty, however this comes out: state the charger first."
+    ),
     "winter_runs_dark": lambda _: "Even at the better end of what is known the battery runs dark in winter.",
     "loads_are_known": lambda _: "Every load is logged or measured already.",
     "log_same": lambda _: "Knowing the loads better changes no question that is open.",

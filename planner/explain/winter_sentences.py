@@ -80,6 +80,53 @@ def _never(parts: Parts) -> str:
     )
 
 
+NO_CHARGER = "Nothing in the climate file charges the battery, so when it would be charged is not known."
+
+
+def _no_charger_warm(parts: Parts) -> str:
+    return (
+        f"{NO_CHARGER} It does not matter here: the battery inside stays at {degrees(parts['coldest_k'], 'down')} or "
+        "above whatever the hour, warm enough to be charged, and your own use never finds it empty."
+    )
+
+
+def _no_charger_refused(parts: Parts) -> str:
+    return (
+        f"{NO_CHARGER} The battery inside gets down to {degrees(parts['coldest_k'], 'down')}. On the bench this unit "
+        f"was seen to refuse charge below {degrees(parts['block_k'], 'down')}, where charging does harm. Your own use "
+        "never finds it empty without being charged."
+    )
+
+
+def _no_charger_cold(parts: Parts) -> str:
+    hours = parts["cold_hours"]
+    if hours > 0.0:
+        return (
+            f"{NO_CHARGER} The battery inside gets down to {degrees(parts['coldest_k'], 'down')} and is too cold to be "
+            f"charged in {span_of(hours, hours, 'hours')} of the year. No test shows that this unit refuses charge in "
+            "all of them."
+        )
+    return (
+        f"{NO_CHARGER} The battery inside gets down to {degrees(parts['coldest_k'], 'down')}. No test shows that this "
+        "unit takes charge there."
+    )
+
+
+def _no_charger_dark(parts: Parts) -> str:
+    low, high = parts["dark_low"], parts["dark_high"]
+    return (
+        f"{NO_CHARGER} Without charge your own use finds it empty on {span_of(low, high, 'days')} of the year. The "
+        f"battery inside gets down to {degrees(parts['coldest_k'], 'down')}."
+    )
+
+
+def _no_charger_limit(parts: Parts) -> str:
+    return (
+        f"Charge it only while the battery inside is at {degrees(parts['resume_k'], 'up')} or above: below that this "
+        "unit may refuse charge."
+    )
+
+
 def _says(text: str) -> Callable[[Parts], str]:
     return lambda _: text
 
@@ -91,8 +138,13 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "winter_may_run_dark": _dark_maybe,
     "winter_blocked_hours": _sometimes,
     "winter_never_blocked": _never,
-    "winter_no_charge_source": _says(
-        "Nothing in the climate file charges the battery, so there is nothing to block."
+    "winter_no_charger_warm": _no_charger_warm,
+    "winter_no_charger_refused": _no_charger_refused,
+    "winter_no_charger_cold": _no_charger_cold,
+    "winter_no_charger_dark": _no_charger_dark,
+    "winter_no_charger_limit": _no_charger_limit,
+    "state_charger": _says(
+        "It would be settled by stating what charges the battery in the climate file: its kind, its size and its hours."
     ),
     "winter_limit": _limit,
     "winter_missing": _says("You ask about charging in winter, but named no climate."),

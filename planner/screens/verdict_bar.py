@@ -47,6 +47,7 @@ ELSEWHERE = {
     "enter_inverter": (OUTING, "load", "what runs"),
     "enter_bank": (OUTING, "bank", "several units"),
     "enter_climate": (CLIMATE, "", "the climate"),
+    "state_charger": (CLIMATE, "charge", "charging"),
     "parallel_pair": (OUTING, "bank", "several units"),
     "prior_test step": (BATTERY, "step_test", "current steps"),
     "prior_test cold step": (BATTERY, "step_test", "current steps"),

@@ -17,6 +17,7 @@ from planner.verdict.need import need_of
 from planner.verdict.outcomes import Outcomes, between, either, normal, spread_over
 from planner.verdict.proposal import Found, Proposal, judged_with, made_good, open_checks, pointless
 from planner.verdict.winter_check import winter_unit
+from planner.winter.judge import NO_CHARGE, NO_CHARGE_DARK
 
 READ_MIN = (5, 10, 15, 20, 30, 45)  # minutes at which terminals are read, to a steady temperature
 PASSING_RISE = 0.5  # of the room to the limit, where nothing tells what the terminals do
@@ -101,8 +102,11 @@ def _no_winter(base: Assessment) -> str | None:
     """Why no cold-charge test is asked for, None where one may be."""
     if base.winter is None:
         return "no_climate"
+    reason = base.winter.verdict.reason
     if open_checks(base, "winter_charging"):
-        return None
+        return "no_charger_stated" if reason == NO_CHARGE_DARK else None
+    if reason in NO_CHARGE:
+        return "same_either_way"
     gate_matters = float(base.winter.outlook.given.hours_blocked[1, 0]) > 0.0
     return "same_either_way" if gate_matters else "never_cold"
 

@@ -12,7 +12,7 @@ from planner.constants import CHARGE_MIN_TEMPERATURE_K, SECONDS_PER_DAY
 from planner.record.schema import Record
 from planner.verdict.check import LIMITS, NOT_PROVEN, Check, Told
 from planner.verdict.winter_care import Care, winter_care
-from planner.winter.judge import GateEvidence, WinterVerdict, judge_winter
+from planner.winter.judge import NO_CHARGE, GateEvidence, WinterVerdict, judge_winter
 from planner.winter.outlook import Outlook, winter_outlook
 from planner.winter.schema import (
     Climate,
@@ -27,13 +27,14 @@ from planner.winter.weather_source import load_weather
 
 @dataclass(frozen=True, slots=True)
 class Winter:
-    """The year worked out, its gate and its verdict."""
+    """The year worked out, its gate and its verdict. cold_hours : with cells too cold to be charged."""
 
     outlook: Outlook
     gate: Gate
     verdict: WinterVerdict
     climate: Climate
     care: Care
+    cold_hours: float
 
 
 def work_out_winter(record: Record, climate: Climate, fitted: Fitted, draws: int, seed: int,
@@ -49,9 +50,9 @@ def work_out_winter(record: Record, climate: Climate, fitted: Fitted, draws: int
     gate = build_gate(record, lag)
     outlook = winter_outlook(climate, load_weather(climate), unit, gate_ends(gate), draws, seed)
     care = winter_care(record, climate, unit, gate, float(np.min(outlook.given.coldest_cell_k)))
-    return Winter(
-        outlook, gate, judge_winter(outlook.given, gate_evidence(record, gate, unit)), climate, care
-    )
+    verdict = judge_winter(outlook.given, gate_evidence(record, gate, unit))
+    cold = outlook.trace.cell_k.min(axis=1) < unit.charge_min_k
+    return Winter(outlook, gate, verdict, climate, care, float(np.count_nonzero(cold)))
 
 
 def states_use(climate: Climate) -> bool:
@@ -88,14 +89,19 @@ def gate_ends(gate: Gate) -> GateEnds:
 
 
 def gate_evidence(record: Record, gate: Gate, unit: WinterUnit) -> GateEvidence:
-    """Which legs the bench closed, and whether it saw charge go into cells below the limit."""
+    """Which legs the bench closed, and whether it saw charge go into cells below the limit, or all of it refused."""
     accepted = any(
         test.charging == "accepted" and test.at.cell_k < unit.charge_min_k
         for test in record.cold_charge_tests
     )
     missing = set(gate.missing)
+    refused = "block_low" not in missing and gate.block_low_k >= unit.charge_min_k
     return GateEvidence(
-        not missing & {"block_low", "block_high"}, not missing & {"resume_low", "resume_high"}, accepted
+        not missing & {"block_low", "block_high"},
+        not missing & {"resume_low", "resume_high"},
+        accepted,
+        refused,
+        max(gate.resume_high_k, unit.charge_min_k),
     )
 
 
@@ -114,12 +120,17 @@ def winter_check(found: Winter | None, asked: bool) -> Check | None:
         "dark_high": float(given.days_dark[1, 0]), "exposed_low": float(given.exposed_hours[0, 0]),
         "exposed_high": float(given.exposed_hours[1, 0]), "coldest_k": float(np.min(given.coldest_cell_k)),
         "months": verdict.months_limited, "months_free": verdict.months_free,
-        "blocks": bool(np.isfinite(found.gate.block_low_k)),
+        "blocks": bool(np.isfinite(found.gate.block_low_k)), "block_k": found.gate.block_low_k,
+        "resume_k": found.gate.resume_high_k, "cold_hours": found.cold_hours,
     }  # fmt: skip
     settled = None if verdict.settled_by is None else Told(verdict.settled_by, parts)
-    limit = Told("winter_limit", parts) if verdict.verdict == LIMITS else None
-    # weather is handbook; a gate that nobody tested weakens only what hangs on it, which is then not proven
-    evidence = "unknown" if found.gate.evidence == "unknown" and verdict.verdict == NOT_PROVEN else "handbook"
+    no_charger = verdict.reason in NO_CHARGE
+    limit = None
+    if verdict.verdict == LIMITS:
+        limit = Told("winter_no_charger_limit" if no_charger else "winter_limit", parts)
+    # weather is handbook; a gate nobody tested, or no charger, weakens what hangs on it, which is then not proven
+    unknown = verdict.verdict == NOT_PROVEN and (no_charger or found.gate.evidence == "unknown")
+    evidence = "unknown" if unknown else "handbook"
     return Check(
         "winter_charging",
         verdict.verdict,

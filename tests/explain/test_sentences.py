@@ -26,7 +26,7 @@ VERDICT_ROOM = Path(planner.verdict.__path__[0])
 VERDICTS = ("fits", "fits_with_limits", "does_not_fit", "not_proven")
 REASONS = typing.get_args(Reason)
 WINTER_WORDS = (judge.EXPOSED_TESTED, judge.EXPOSED_MAYBE, judge.DARK, judge.DARK_MAYBE, judge.BLOCKED, judge.FREE,
-                judge.NO_CHARGE)  # fmt: skip
+                *judge.NO_CHARGE)  # fmt: skip
 # Questions that `assess` can be asked without input for them.
 ASKED_IN_VAIN = re.findall(r'\b_missing\("(\w+)"', (VERDICT_ROOM / "assess.py").read_text(encoding="utf-8"))
 # What a code that is put together at run time may become, by the expression that makes it.
@@ -41,7 +41,8 @@ MADE = {
         *("wiring_" + reason.replace(" ", "_") for reason in REASONS),
     ],
     "'winter_' + verdict.reason": ["winter_" + word for word in WINTER_WORDS],
-    "verdict.settled_by": ["cold_charge", "cold_charge_warming"],
+    "verdict.settled_by": ["cold_charge", "cold_charge_warming", judge.STATE_CHARGER],
+    "'winter_no_charger_limit' if no_charger else 'winter_limit'": ["winter_no_charger_limit", "winter_limit"],
     "'peak_' + zone.name.replace(' ', '_')": ["peak_untested", "peak_within_meter_error"],
 }
 INSIDE = {"energy"}  # a stand-in that energy_check replaces before anyone sees it
@@ -142,7 +143,7 @@ BANK = {
 }
 WINTER = {"blocked_low": 933.0, "blocked_high": 1160.0, "offered": 2190.0, "dark_low": 132.0, "dark_high": 168.0,
           "exposed_low": 0.0, "exposed_high": 830.0, "coldest_k": 258.45, "months": (1, 2, 11, 12),
-          "months_free": (6, 7), "blocks": False}  # fmt: skip
+          "months_free": (6, 7), "blocks": False, "block_k": 273.95, "resume_k": 279.15, "cold_hours": 830.0}  # fmt: skip
 ENERGY = {"need_c": 67.1 * 3600.0, "p10_c": 98.8 * 3600.0, "completes": 0.82, "reserve_c": 113400.0, "warm_c": 372240.0,
           "charge_c": 67.3 * 3600.0, "counter_c": 67.3 * 3600.0, "time_s": 10745.0, "way_home": True, "mean_a": 120.0,
           "shown_a": 100.2, "name": "diffusion_tau_s", "cell_k": 264.15}  # fmt: skip

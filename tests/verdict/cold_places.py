@@ -49,3 +49,12 @@ def cool_for_weeks(folder: Path) -> Climate:
 def never_cold(folder: Path) -> Climate:
     """Warm all year."""
     return climate(folder, _WARM)
+
+
+def no_charger(folder: Path, winter: str = '["-12 degC", "6 delta_degC"]', use: str = "0 Ah") -> Climate:
+    """Three winter months of the mean and swing given, and nothing that says when it is charged."""
+    found = climate(folder, winter, use)
+    assert found.path is not None
+    text = found.path.read_text(encoding="utf-8")
+    found.path.write_text(text[: text.index("[[charge]]")], encoding="utf-8")
+    return read_climate(found.path)

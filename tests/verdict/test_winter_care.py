@@ -9,8 +9,9 @@ import pytest
 
 from planner.battery.fit import fit_record
 from planner.errors import InputRefused
+from planner.explain.sentences import sentence
 from planner.explain.winter_care_text import care_json, care_sentences
-from planner.verdict.winter_check import Winter, work_out_winter
+from planner.verdict.winter_check import Winter, winter_check, work_out_winter
 from planner.winter.reader import read_climate
 from tests.verdict import cold_places
 from tests.verdict.invented_bench import STURDY, read_unit
@@ -94,3 +95,37 @@ def test_air_that_never_reaches_the_upper_temperature_is_said(tmp_path):
     text = " ".join(care_sentences(year(tmp_path, '[indoors]\nair = "4 degC"\n').care))
     assert "that air may never warm it enough to take charge" in text
     assert "At the lower switching temperature it takes charge after" in text
+
+
+def winter_of(folder, tries: tuple[tuple[str, float, str], ...]):
+    """The check of a cold year without a charger, and the record's own tries of charging in the cold."""
+    text = "".join(
+        f'[[cold_charge_test]]\ndirection = "{leg}"\ncell_temperature = "{c} degC"\ncharging = "{found}"\n'
+        'soak = "24 h"\ninstrument = "probe"\n'
+        for leg, c, found in tries
+    )
+    record = read_unit(folder, STURDY + text)
+    return winter_check(
+        work_out_winter(record, cold_places.no_charger(folder), fit_record(record), 0, 1), asked=True
+    )
+
+
+@pytest.mark.parametrize(
+    ("tries", "verdict"),
+    [
+        ((), "not proven"),
+        # the probe may be a kelvin off: refused at 0.5 degC may be refused at -0.5 degC and taken just above
+        ((("cooling", 0.5, "blocked"), ("cooling", 3.0, "accepted")), "not proven"),
+        ((("cooling", 1.0, "blocked"), ("cooling", 3.0, "accepted")), "fits with limits"),
+        ((("cooling", 1.0, "blocked"), ("cooling", -0.5, "accepted")), "not proven"),
+    ],
+)
+def test_a_cold_year_without_a_charger_passes_by_the_bench_alone(tmp_path, tries, verdict):
+    check = winter_of(tmp_path, tries)
+    assert check is not None and check.verdict == verdict
+    if verdict == "not proven":
+        assert check.evidence == "unknown" and check.settled_by is not None
+        assert "stating what charges the battery" in sentence(check.settled_by)
+    else:
+        assert "seen to refuse charge below 0 °C" in sentence(check.reason)
+        assert check.limit is not None and "may refuse charge" in sentence(check.limit)

@@ -9,7 +9,11 @@ from planner.winter.judge import (
     EXPOSED_MAYBE,
     EXPOSED_TESTED,
     FREE,
-    NO_CHARGE,
+    NO_CHARGE_COLD,
+    NO_CHARGE_DARK,
+    NO_CHARGE_REFUSED,
+    NO_CHARGE_WARM,
+    STATE_CHARGER,
     GateEvidence,
     judge_winter,
 )
@@ -62,10 +66,39 @@ def test_blocked_hours_without_dark_days_fit_with_limits():
     assert 1 in found.months_limited
 
 
-@pytest.mark.parametrize(("charges", "reason"), [(CLIMATE.charges, FREE), ((), NO_CHARGE)])
-def test_nothing_blocked_and_nothing_dark_fits(charges, reason):
+def test_nothing_blocked_and_nothing_dark_fits():
     open_gate = ends((-30.0, -30.0), (-29.0, -29.0))
-    climate = replace(CLIMATE, use_per_day_c=0.0, charges=charges)
+    climate = replace(CLIMATE, use_per_day_c=0.0)
     never_cold = replace(UNIT, charge_min_k=200.0)
     found = judged(open_gate, climate=climate, unit=never_cold)
-    assert (found.verdict, found.reason) == ("fits", reason)
+    assert (found.verdict, found.reason) == ("fits", FREE)
+
+
+def without_charger(evidence, use_c=0.0):
+    return judged(evidence=evidence, climate=replace(CLIMATE, use_per_day_c=use_c, charges=()))
+
+
+@pytest.mark.parametrize("evidence", [NOTHING, KNOWN, replace(KNOWN, accepted_below_limit=True)])
+def test_a_cold_year_without_a_charger_is_no_pass_and_asks_for_the_charger(evidence):
+    found = without_charger(evidence)
+    assert (found.verdict, found.reason, found.settled_by) == ("not proven", NO_CHARGE_COLD, STATE_CHARGER)
+
+
+def test_a_unit_seen_to_refuse_charge_wherever_it_is_too_cold_fits_with_limits_without_a_charger():
+    found = without_charger(replace(KNOWN, refused_below_limit=True))
+    assert (found.verdict, found.reason, found.settled_by) == ("fits with limits", NO_CHARGE_REFUSED, None)
+    both = without_charger(replace(KNOWN, refused_below_limit=True, accepted_below_limit=True))
+    assert both.verdict == "not proven"
+
+
+def test_cells_that_stay_warm_need_no_charger_to_be_judged():
+    coldest = winter_outlook(CLIMATE, WEATHER, UNIT, TESTED).given.coldest_cell_k[0]
+    found = without_charger(replace(NOTHING, open_above_k=coldest))
+    assert (found.verdict, found.reason) == ("fits", NO_CHARGE_WARM)
+    assert without_charger(replace(NOTHING, open_above_k=coldest + 0.1)).verdict == "not proven"
+
+
+def test_a_use_that_empties_it_without_a_charger_asks_for_the_charger():
+    warm_and_refusing = GateEvidence(True, True, refused_below_limit=True, open_above_k=0.0)
+    found = without_charger(warm_and_refusing, use_c=5.0 * AH)
+    assert (found.verdict, found.reason, found.settled_by) == ("not proven", NO_CHARGE_DARK, STATE_CHARGER)
