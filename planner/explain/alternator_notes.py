@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from planner.explain.words import amps, volts
+from planner.explain.words import amps, rounded, volts
 from planner.install.alternator import DirectCharge
 from planner.verdict.assess import Assessment
 from planner.verdict.batch import wiring_ohm
@@ -35,8 +35,10 @@ def _current(direct: DirectCharge, ohm: float) -> str:
     )
     if direct.rated_a is None:
         return f"{told} Its rated current is not stated: whether it can give that for long is not known."
+    assert direct.output_fuse_a is not None  # it follows from the rating
+    most = f"{rounded(direct.output_fuse_a, 1.0, 'down'):.0f}"
     own = (
-        f" Its own output conductor needs a fuse of {direct.output_fuse_a:.0f} A or less, 120 % of its rated current, "
+        f" Its own output conductor needs a fuse of {most} A or less, 120 % of its rated current, "
         "unless it limits itself (33 CFR 183.460)."
     )
     if direct.runs_flat_out(ohm):

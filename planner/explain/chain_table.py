@@ -23,7 +23,8 @@ from planner.explain.chart_look import (
     told,
     whole,
 )
-from planner.explain.words import amps
+from planner.explain.words import amps, rounded
+from planner.install.circuit import WiringResult
 from planner.install.conductor import shown_size
 from planner.verdict.assess import Assessment
 
@@ -64,14 +65,7 @@ def chain_of(assessment: Assessment) -> tuple[Link, ...]:
     contact_ohm = wiring.contact_resistance_ohm if wiring else 0.0
     after_cable = at.bus_v - at.current_a * cable_ohm
     at_load = after_cable - at.current_a * contact_ohm
-    window = (
-        ""
-        if result is None or result.fuse_high_A is None
-        else f"{result.fuse_low_A:.0f} to {result.fuse_high_A:.0f} A"
-        if result.fuse_low_A <= result.fuse_high_A
-        else "none fits cable and load"
-    )
-    carries = "" if result is None or result.ampacity_A is None else f"{result.ampacity_A:.0f} A"
+    carries = "" if result is None or result.ampacity_A is None else f"{rounded(result.ampacity_A, 1.0, 'down'):.0f} A"
     fuse = f"{wiring.fuse_a:.4g} A" if wiring and wiring.fuse_a is not None else UNSTATED
     size = f"{shown_size(wiring.size)}, {wiring.length_m:.3g} m one way" if wiring else UNSTATED
     lost_v = at.current_a * cable_ohm if result else None
@@ -82,11 +76,25 @@ def chain_of(assessment: Assessment) -> tuple[Link, ...]:
     loads = ", ".join(load.name for load in assessment.outing.loads)
     return (
         *_units(assessment, at),
-        Link("Fuse", fuse, at.bus_v, None, at.current_a, None, window),
+        Link("Fuse", fuse, at.bus_v, None, at.current_a, None, _fuse_window(result)),
         Link("Cable", size, after_cable, lost_v, at.current_a, metal, carries),
         Link("Contacts", joints, at_load, in_joints_v, at.current_a, hot, limit),
         Link("Load", loads, at_load, None, at.current_a, None, _cutout(assessment)),
     )
+
+
+def _fuse_window(result: WiringResult | None) -> str:
+    """From the smallest fuse for load and charge to the largest for the cable, neither end past its limit."""
+    if result is None or result.fuse_high_A is None:
+        return ""
+    from_a, until_a = result.fuse_from_A, result.fuse_high_A
+    if from_a > until_a:
+        return f"none fits cable and {'charge' if from_a > result.fuse_low_A else 'load'}"
+    for step, digits in ((1.0, 0), (0.1, 1)):
+        low, high = rounded(from_a, step, "up"), rounded(until_a, step, "down")
+        if low <= high:
+            return f"{low:.{digits}f} to {high:.{digits}f} A"
+    return f"{from_a:.4g} A"
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -191,8 +192,27 @@ def test_a_hold_of_half_a_minute_is_told_in_seconds():
 def test_a_fuse_that_none_can_be_is_not_given_a_range_turned_round():
     found = assessed("unit_one", "inverter_kitchen")
     assert found.wiring is not None
-    narrow = replace(found, wiring=replace(found.wiring, fuse_low_A=120.0, fuse_high_A=80.0))
+    narrow = replace(found, wiring=replace(found.wiring, fuse_low_A=120.0, fuse_from_A=120.0, fuse_high_A=80.0))
     assert next(link.limit for link in chain_of(narrow) if link.name == "Fuse") == "none fits cable and load"
+
+
+@pytest.mark.parametrize(
+    ("low_a", "from_a", "high_a", "told"),
+    [
+        (60.2, 60.2, 90.7, "61 to 90 A"),
+        (60.0, 60.0, 90.0, "60 to 90 A"),
+        (60.2, 75.3, 90.7, "76 to 90 A"),  # the charge asks for more than the load
+        (60.2, 60.2, 60.8, "60.2 to 60.8 A"),
+        (60.2, 95.0, 90.7, "none fits cable and charge"),
+    ],
+)
+def test_the_window_of_a_fuse_is_rounded_inwards(low_a, from_a, high_a, told):
+    found = assessed("unit_one", "inverter_kitchen")
+    assert found.wiring is not None
+    wiring = replace(found.wiring, fuse_low_A=low_a, fuse_from_A=from_a, fuse_high_A=high_a, ampacity_A=high_a)
+    links = {link.name: link.limit for link in chain_of(replace(found, wiring=wiring))}
+    assert links["Fuse"] == told
+    assert links["Cable"] == f"{math.floor(high_a)} A"
 
 
 def test_the_change_that_gains_most_gains_the_same_in_the_table_and_in_the_sentence():

@@ -63,6 +63,8 @@ def test_a_rating_and_the_makers_limits_are_laid_beside_it(answer):
     )
     found = answer(OUTING + DIRECT + 'alternator_current = "70 A"\n', stated)
     notes = " ".join(alternator_notes(found))
+    uneven = " ".join(alternator_notes(answer(OUTING + DIRECT + 'alternator_current = "73 A"\n', stated)))
+    assert "87 A or less" in uneven  # 87.6 A at the most: a fuse of 88 A is more than that
     assert "runs flat out" in notes and "84 A or less" in notes  # 1.2 x 70 A, 33 CFR 183.460
     assert (
         "above the 14.0 volts" in notes and "more than the charge current its maker states, 50 amps" in notes
