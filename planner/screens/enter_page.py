@@ -119,7 +119,7 @@ def _editor(library: Library, found: Subject) -> None:
         problems_part(refused.problems, title="The text below is no TOML yet")
         _text(found, form)
         return
-    sheet = Sheet(kind, form, values, checked.problems, _files(library), found.read_only, _at())
+    sheet = Sheet(kind, form, values, checked.problems, _files(library), found.read_only, FORMS[kind], _at())
     for group in FORMS[kind]:
         group_part(sheet, group)
     _unplaced(kind, checked)

@@ -17,6 +17,7 @@ from planner.library.edit import add_row, copy_row, delete_row
 from planner.library.sections import Path
 from planner.screens.asked import asked, asked_columns, without_other_kinds
 from planner.screens.editing import change
+from planner.screens.field_words import field_words
 from planner.screens.form import CHOICE, CHOICES, FILE, FILES, FLAG, LONG_TEXT, Field, Grid, Group
 from planner.screens.look import GRID
 from planner.screens.opening import opening
@@ -35,7 +36,7 @@ MOST_ROWS = 14  # of a small table as fields; a longer one is a text, one row a 
 class Sheet:
     """One text in an editor. id : begins the keys of its fields. files : what a file field may name, by folder.
 
-    at : the group a link led to.
+    form : by whose labels problems are told. at : the group a link led to.
     """
 
     kind: str
@@ -44,6 +45,7 @@ class Sheet:
     problems: tuple[Problem, ...]
     files: dict[str, tuple[str, ...]]
     read_only: bool
+    form: tuple[Group, ...]
     at: str | None = None
 
     def key(self, path: Path, what: str = "") -> str:
@@ -162,7 +164,7 @@ def _table(sheet: Sheet, group: Group, path: Path) -> None:
     place = ".".join(map(str, path))
     known = {place + "." + field.key if place else field.key for field in group.fields}
     if path:
-        _problems([each for each in sheet.problems if each.key == place])
+        _problems(sheet, [each for each in sheet.problems if each.key == place])
     for grid in asked(group.grids, table):
         _grid(sheet, grid, (*path, grid.key), table)
         known.add(place + "." + grid.key if place else grid.key)
@@ -173,7 +175,7 @@ def _table(sheet: Sheet, group: Group, path: Path) -> None:
             if each.key != place
             and not any(each.key == key or each.key.startswith(key + ".") for key in known)
         ]
-        _problems(left, named=True)
+        _problems(sheet, left, named=True)
 
 
 def field_part(
@@ -189,7 +191,7 @@ def field_part(
             other = in_other_units(value, field.kind)
             if other:
                 st.caption(f"= {plain(other)}")
-        _problems(problems_at(sheet.problems, ".".join(map(str, path))))
+        _problems(sheet, problems_at(sheet.problems, ".".join(map(str, path))))
 
 
 def _widget(sheet: Sheet, field: Field, path: Path, shown: Any, group: Group | None) -> None:
@@ -244,11 +246,10 @@ def _typed(kind: str, field: Field, path: Path, key: str, group: Group | None) -
         change(kind, lambda text: with_value(text, path, value))
 
 
-def _problems(problems: Iterable[Problem], named: bool = False) -> None:
+def _problems(sheet: Sheet, problems: Iterable[Problem], named: bool = False) -> None:
     for problem in problems:
         where = f"{plain(problem.key)}: " if named else ""
-        found = "" if problem.value == "absent" else f"{plain(problem.value)}. "
-        st.markdown(f":red[▲] {where}{found}Accepted: {plain(problem.allowed)}. {plain(problem.fix)}")
+        st.markdown(f":red[▲] {where}{plain(field_words(problem, sheet.form, sheet.values))}")
 
 
 # ---- small tables ----
@@ -267,7 +268,7 @@ def _grid(sheet: Sheet, grid: Grid, path: Path, table: dict[str, Any]) -> None:
     with st.container(key=_css(sheet, path), gap="small"):
         for number, _ in enumerate(rows, start=1):
             _grid_row(sheet, grid, columns, (*path, number))
-    _problems(each for each in sheet.problems if each.key == ".".join(map(str, path)))
+    _problems(sheet, (each for each in sheet.problems if each.key == ".".join(map(str, path))))
     if not sheet.read_only and (not grid.heads or not rows):
         first = [grid.first] * (len(grid.heads) or 1)
         label = "Add the twelve months" if grid.heads else "Add a row"
@@ -294,7 +295,7 @@ def _grid_row(sheet: Sheet, grid: Grid, columns: list[Field], path: Path) -> Non
         if not sheet.read_only and not grid.heads:
             _button(sheet, path, "Copy", partial(copy_row, place=path[:-1], number=number))
             _button(sheet, path, "Delete", partial(delete_row, place=path[:-1], number=number))
-    _problems(each for each in sheet.problems if each.key == ".".join(map(str, path)))
+    _problems(sheet, (each for each in sheet.problems if each.key == ".".join(map(str, path))))
 
 
 def _long(sheet: Sheet, grid: Grid, path: Path, rows: list[Any]) -> None:
@@ -311,7 +312,7 @@ def _long(sheet: Sheet, grid: Grid, path: Path, rows: list[Any]) -> None:
         on_change=_typed_rows,
         args=(sheet.kind, grid, path, key),
     )
-    _problems(problems_at(sheet.problems, ".".join(map(str, path))), named=True)
+    _problems(sheet, problems_at(sheet.problems, ".".join(map(str, path))), named=True)
 
 
 def _cells(row: Any) -> Iterable[Any]:
