@@ -23,7 +23,8 @@ MANY_CHANGES = 200  # a load that changes this often is what makes the timeline 
 def coarsen(timeline: Timeline, delay_s: float) -> Timeline:
     """The same outing in about AIM_PIECES pieces; the timeline itself when it is short already.
 
-    delay_s : how long a voltage must stay below a cut-off to count [s].
+    delay_s : how long a voltage must stay below the user's cut-off to count [s]. Where an inverter of the outing gives
+    up sooner, that is what a dip is held against.
     """
     if len(timeline.edges_s) - 1 <= MOST_PIECES:
         return timeline
@@ -38,7 +39,8 @@ def coarsen(timeline: Timeline, delay_s: float) -> Timeline:
     start, end = timeline.current_start_a, timeline.current_end_a
     square = np.add.reduceat((start * start + start * end + end * end) / 3.0 * length, first, axis=1) / span
     top = np.maximum.reduceat(np.maximum(start, end), first, axis=1)
-    hold = np.where(restless[:, np.newaxis], _held(mean, length, first, delay_s, restless), top)
+    soonest_s = float(np.fmin.reduce(timeline.cutout_delay_s, initial=delay_s))
+    hold = np.where(restless[:, np.newaxis], _held(mean, timeline.edges_s, first, soonest_s, restless), top)
     swing = Swing(np.maximum(hold, middle), top, np.maximum(square - middle**2, 0.0))
     return replace(
         timeline,
@@ -77,19 +79,23 @@ def _group_starts(timeline: Timeline, restless: NDArray[np.bool_]) -> NDArray[np
     return np.flatnonzero(breaks)
 
 
-def _held(mean: Floats, length: Floats, first: NDArray[np.intp], delay_s: float,
+def _held(mean: Floats, edges_s: Floats, first: NDArray[np.intp], delay_s: float,
           restless: NDArray[np.bool_]) -> Floats:  # fmt: skip
-    """Current each group stays at or above for delay_s in all, (L, groups).
+    """Current each group stays at or above for delay_s in all, the same time before and after it counted, (L, groups).
 
-    That is longer than in one stretch, so it is severe.
+    That is longer than in one stretch, so it is severe; and a stretch that two groups share counts in both.
     """
     bounds = np.append(first, mean.shape[1])
+    from_s, until_s = edges_s[bounds[:-1]] - delay_s, edges_s[bounds[1:]] + delay_s
+    begin = np.maximum(np.searchsorted(edges_s, from_s, side="right") - 1, 0)
+    end = np.minimum(np.searchsorted(edges_s, until_s, side="left"), mean.shape[1])
     held = np.zeros((len(mean), len(first)))
     for row in np.flatnonzero(restless):
         for k in range(len(first)):
-            inside = slice(bounds[k], bounds[k + 1])
+            inside = slice(begin[k], end[k])
+            sides = np.clip(edges_s[begin[k] : end[k] + 1], from_s[k], until_s[k])
             order = np.argsort(-mean[row, inside])
-            lasting = np.cumsum(length[inside][order])
+            lasting = np.cumsum(np.diff(sides)[order])
             place = min(int(np.searchsorted(lasting, delay_s - 1e-9)), len(order) - 1)
             held[row, k] = mean[row, inside][order[place]]
     return held
