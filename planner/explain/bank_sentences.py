@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from planner.explain.words import amps
+from planner.explain.words import about_time, amps
 
 Parts = Mapping[str, Any]
 
@@ -79,6 +79,18 @@ def _fits(parts: Parts) -> str:
     return text
 
 
+def _hold(parts: Parts) -> str:
+    """The test that tells whether a unit carries its share; even leads lower the share and settle nothing themselves."""
+    who = "one unit alone" if parts["alike"] else "each unlike unit alone that was not tested so"
+    text = (
+        f"It would be settled by a hold of {who} on the bench a little above {amps(parts['current_a'], 'up')} for "
+        f"{about_time(parts['duration_s'], 'up')}, ended by the clock, with the battery inside as cold as in your plan."
+    )
+    if parts["even_a"] is None:
+        return text
+    return f"{text} Leads of equal length and thickness would bring each nearer to {amps(parts['even_a'], 'up')}."
+
+
 def _says(text: str) -> Callable[[Parts], str]:
     return lambda _: text
 
@@ -101,8 +113,5 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "series_permission": _says(
         "It would be settled by the maker's written word on series use, put into the record."
     ),
-    "parallel_pair": _says(
-        "It would be settled by two units side by side on your own leads, the current of each one measured; or by "
-        "leads of equal length and thickness."
-    ),
+    "bank_hold": _hold,
 }

@@ -48,7 +48,7 @@ ELSEWHERE = {
     "enter_bank": (OUTING, "bank", "several units"),
     "enter_climate": (CLIMATE, "", "the climate"),
     "state_charger": (CLIMATE, "charge", "charging"),
-    "parallel_pair": (OUTING, "bank", "several units"),
+    "bank_hold": (BATTERY, "current_test", "currents held"),
     "prior_test step": (BATTERY, "step_test", "current steps"),
     "prior_test cold step": (BATTERY, "step_test", "current steps"),
     **{

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ from planner.verdict.batch import Batch, make_setup, walk
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, Told, weakest
 from planner.verdict.energy import SLACK_S, load_evidence
 from planner.verdict.need import Need, need_of
-from planner.verdict.peak import Peak, find_peak
+from planner.verdict.peak import Peak, find_peak, settled_by
 
 Floats = NDArray[np.float64]
 
@@ -240,8 +241,27 @@ def bank_check(batch: Batch, found: BankResult | None, asked: bool) -> Check | N
             NOT_PROVEN,
             "unknown",
             Told("bank_not_proven", parts),
-            settled_by=Told("parallel_pair", parts),
+            settled_by=_settled_by(batch, found, parts),
         )
     if any(loss.verdict != FITS for loss in found.losses):
         return Check("bank", LIMITS, kept, Told("bank_limits", parts), limit=Told("bank_limit", parts))
     return Check("bank", FITS, kept, Told("bank_fits", parts))
+
+
+def _settled_by(batch: Batch, found: BankResult, parts: dict[str, Any]) -> Told:
+    """What would tell of the branch that decides: a hold of one unit alone, as its share is what nobody tested.
+
+    Reading the shares on the buyer's own leads changes nothing where they are as worked out.
+    """
+    bank = batch.outing.bank
+    assert bank is not None
+    _, peak = min(enumerate(found.peaks), key=lambda one: (WORST_FIRST.index(one[1].zone), one[0] != found.hardest))
+    assert peak.worst is not None
+    point = peak.points[peak.worst]
+    told = settled_by(peak, peak.worst, {"current_a": point.current_a})
+    if told.code != "hold_test":
+        return told
+    leads = bank.lead_resistances_ohm
+    uneven = bool(leads) and max(leads) > min(leads)
+    own = {"even_a": found.load_a / bank.parallel if uneven else None, "alike": not batch.units}
+    return Told("bank_hold", {**parts, **told.parts, **own})

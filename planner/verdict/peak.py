@@ -13,6 +13,8 @@ from planner.battery.envelope import (
     CONFLICT,
     DEMONSTRATED,
     TRIPS,
+    UNTESTED,
+    WITHIN_METER_ERROR,
     Envelope,
     Zone,
     classify,
@@ -26,6 +28,7 @@ from planner.verdict.check import DOES_NOT_FIT, FITS, NOT_PROVEN, Amount, Check,
 from planner.verdict.energy import load_evidence
 from planner.verdict.need import Need
 
+OPEN = (UNTESTED, WITHIN_METER_ERROR)  # what one more hold may show
 ONE_HOLD = 1.1  # a need that sinks by less, as the voltage of a steady power does, is one pull (common practice)
 
 
@@ -156,14 +159,15 @@ def peak_check(batch: Batch, peak: Peak) -> Check:
             settled_by=Told("buyer_log") if need == "claimed" else None,
         )
     code = {CONFLICT: "peak_conflict"}.get(zone.name, "peak_" + zone.name.replace(" ", "_"))
-    settled = _settled_by(peak, peak.worst, parts)
+    settled = settled_by(peak, peak.worst, parts)
     return Check("peak_current", NOT_PROVEN, "unknown", Told(code, parts), amount, settled_by=settled)
 
 
-def _settled_by(peak: Peak, decides: int, parts: dict[str, Any]) -> Told:
+def settled_by(peak: Peak, decides: int, parts: dict[str, Any]) -> Told:
     """What would tell: no further pass takes a contradiction away, and no hold speaks for a nearly empty battery.
 
-    A hold has to last as long as the need stays close to the current that decides: else it only moves the question on.
+    A hold has to last as long as the need stays open and close to the current that decides, whether untested or
+    within the meter's error: else it only moves the question on.
     """
     if peak.zones[decides].name == CONFLICT:
         return Told("conflict_explained", parts)
@@ -173,7 +177,7 @@ def _settled_by(peak: Peak, decides: int, parts: dict[str, Any]) -> Told:
     longest_s = max(
         point.duration_s
         for point, zone, soc in zip(peak.points, peak.zones, peak.soc, strict=True)
-        if zone.name == peak.zones[decides].name and point.current_a >= least_a and at_most(LOWEST_CHARGE, soc)
+        if zone.name in OPEN and point.current_a >= least_a and at_most(LOWEST_CHARGE, soc)
     )
     return Told("hold_test", {**parts, "duration_s": longest_s})
 
