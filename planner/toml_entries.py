@@ -134,7 +134,7 @@ def _limit_text(si: float, typed: str, kind: str) -> str:
     if si == ABOVE_ZERO:
         si = 0.0
     try:
-        unit = units.split_quantity(typed)[1]
+        unit = units.split_quantity(typed, kind)[1]
     except units.UnitError:  # "5 h 10 min", "AWG 4": several parts, or no number first
         unit = units.accepted_units(kind)[0]
     return f"{units.from_si(si, unit):g} {unit}"

@@ -64,6 +64,13 @@ UNITS_OF: dict[str, dict[str, tuple[str, float | None]]] = {
         "day": ("day", 24.0 * SECONDS_PER_HOUR),
         "days": ("day", 24.0 * SECONDS_PER_HOUR),
     },
+    # before temperatures, of which F is one too: a range in F is written back in F, whichever of the two it is
+    "capacitance": {
+        "F": ("farad", 1.0),
+        "mF": ("millifarad", 1e-3),
+        "uF": ("microfarad", 1e-6),
+        "µF": ("microfarad", 1e-6),
+    },
     "temperature": {
         "degC": ("degC", 1.0),
         "°C": ("degC", 1.0),
@@ -113,12 +120,6 @@ UNITS_OF: dict[str, dict[str, tuple[str, float | None]]] = {
     "thermal_conductance": {"W/K": ("watt/kelvin", 1.0), "mW/K": ("milliwatt/kelvin", 1e-3)},
     "heat_capacity": {"J/K": ("joule/kelvin", 1.0), "kJ/K": ("kilojoule/kelvin", 1e3)},
     "angle": {"deg": ("degree", math.pi / 180.0), "°": ("degree", math.pi / 180.0), "rad": ("radian", 1.0)},
-    "capacitance": {
-        "F": ("farad", 1.0),
-        "mF": ("millifarad", 1e-3),
-        "uF": ("microfarad", 1e-6),
-        "µF": ("microfarad", 1e-6),
-    },
 }
 EXAMPLE = {
     "current": "12.5 A",
@@ -183,8 +184,6 @@ LIKELY = {
     ): "Pounds of thrust are a force, not a power: read the current with a meter and give that.",
     ("power", "lbf"): "Thrust is a force, not a power: read the current with a meter and give that.",
     ("power", "VA"): 'VA is apparent power; write the watts, such as "{n} W".',
-    ("temperature", "C"): 'Write "{n} degC" (C alone is coulomb).',
-    ("temperature", "F"): 'Write "{n} degF" (F alone is farad).',
     ("temperature", "deg"): 'Write "{n} degC" or "{n} degF".',
     ("temperature", "°"): 'Write "{n} degC" or "{n} degF".',
     ("temperature", "delta_degC"): 'That is a difference; a temperature is written "{n} degC".',

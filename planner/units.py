@@ -34,6 +34,14 @@ _WITH_COMMA = re.compile(r"([+-]?)([0-9][0-9.,]{0,30})\s{0,4}([^\s0-9.,+-]\S{0,1
 _DECIMAL_COMMA = re.compile(r"(?:[0-9]{1,9}|[0-9]{1,3}(?:\.[0-9]{3}){1,2}),[0-9]{1,9}")
 _THOUSANDS_COMMA = re.compile(r"[1-9][0-9]{0,2}(?:,[0-9]{3}){1,2}(?:\.[0-9]{1,9})?")
 _GROUPED = re.compile(r"([+-]?[0-9]{1,3}(?:[ '\u2019_][0-9]{3}){1,3}(?:\.[0-9]{1,9})?)\s{0,4}(\S{0,12})")
+_CLOCK = re.compile(r"([0-9]{1,3}):([0-5][0-9])(?::([0-5][0-9]))?(?:\s*(?:h|hours?|min|s|sec))?")
+_DEGREES = re.compile(rf"({_NUMBER})\s{{0,4}}([CF])")
+# kinds that may be written in several parts, and how
+_IN_PARTS = {
+    "duration": "hours, minutes, seconds in this order",
+    "mass": "the larger unit first, such as 13 lb 11 oz",
+    "length": "the larger unit first, such as 5 ft 6 in",
+}
 _SAME_LOOKING = str.maketrans(
     {
         "\u2212": "-",
@@ -76,8 +84,9 @@ class _Unit:
 def to_si(text: str, kind: str) -> float:
     """The quantity as typed, in SI.
 
-    text : number and unit, such as "12.5 V", "-2 degC", "2 %"; a duration may have several parts
-        falling in size ("5 h 10 min"); an area may be a gauge ("AWG 4").
+    text : number and unit, such as "12.5 V", "-2 degC", "2 %"; a duration, a mass and a length may have several
+        parts falling in size ("5 h 10 min", "13 lb 11 oz"); an area may be a gauge ("AWG 4"); C and F are degrees
+        where a temperature is wanted.
     kind : what is wanted, one of KINDS.
     Returns a finite float in the SI unit of the kind (kelvin for temperatures, fraction for per cent,
     A s for charge, J for energy).
@@ -86,19 +95,23 @@ def to_si(text: str, kind: str) -> float:
     clean = _cleaned(text, kind)
     if kind == "area" and "AWG" in clean.upper():
         return _gauge_area_m2(text, clean)
-    if kind == "duration":
-        parts = _duration_parts(clean)
-        if parts is not None:
-            return _summed_duration(text, parts)
+    parts = _parts(clean) if kind in _IN_PARTS else None
+    if parts is not None:
+        return _summed(text, kind, parts)
+    if kind == "duration" and (clock := _CLOCK.fullmatch(clean)):
+        raise UnitError(_short(text), accepted_form(kind), _without_colon(clock))
     match = _QUANTITY.fullmatch(clean)
     if match is None:
         raise _not_a_quantity(text, clean, kind)
     return _finite(text, kind, _number_to_si(float(match[1]), _unit_of_kind(text, match[1], match[2], kind)))
 
 
-def split_quantity(text: str) -> tuple[float, str]:
-    """Number and unit of a quantity as typed: "12.5 V" -> (12.5, "V"). Raises UnitError."""
-    clean = _cleaned(text, None)
+def split_quantity(text: str, kind: str | None = None) -> tuple[float, str]:
+    """Number and unit of a quantity as typed: "12.5 V" -> (12.5, "V"). Raises UnitError.
+
+    kind : where it is known, by which "20 C" is (20.0, "degC").
+    """
+    clean = _cleaned(text, kind)
     match = _QUANTITY.fullmatch(clean)
     if match is None or match[2] not in _UNITS:
         raise UnitError(
@@ -135,6 +148,8 @@ def _cleaned(text: str, kind: str | None) -> str:
     clean = text[: LONGEST_TEXT + 1].translate(_SAME_LOOKING).strip()
     if len(text) > LONGEST_TEXT:
         raise UnitError(_short(text), f"at most {LONGEST_TEXT} characters", _write(kind))
+    if kind == "temperature":  # nobody means coulomb or farad there
+        return _DEGREES.sub(r"\1 deg\2", clean) if _DEGREES.fullmatch(clean) else clean
     return clean
 
 
@@ -226,7 +241,15 @@ def _without_comma(clean: str, kind: str) -> str:
     return f'A decimal comma is not accepted: write "{decimal} {unit}"{grouped}.'
 
 
-def _duration_parts(clean: str) -> list[tuple[str, str]] | None:
+def _without_colon(clock: re.Match[str]) -> str:
+    """How to mend "5:07", which is hours and minutes to one and minutes and seconds to another."""
+    first, second = int(clock[1]), int(clock[2])
+    if clock[3] is not None:
+        return f'Write "{first} h {second} min {int(clock[3])} s".'
+    return f'Write "{first} h {second} min" or "{first} min {second} s", whichever is meant.'
+
+
+def _parts(clean: str) -> list[tuple[str, str]] | None:
     """Parts of "5 h 10 min" as (number, unit) texts; None when the text is not of that form."""
     matches = list(re.finditer(rf"({_NUMBER})\s{{0,4}}([^\W\d_]{{1,8}})(?:\s+|$)", clean))
     if not 2 <= len(matches) <= 4 or "".join(match[0] for match in matches) != clean:
@@ -234,15 +257,15 @@ def _duration_parts(clean: str) -> list[tuple[str, str]] | None:
     return [(match[1], match[2]) for match in matches]
 
 
-def _summed_duration(text: str, parts: Iterable[tuple[str, str]]) -> float:
-    """Sum of the parts [s]; each is smaller in unit than the one before and none is negative."""
+def _summed(text: str, kind: str, parts: Iterable[tuple[str, str]]) -> float:
+    """Sum of the parts in SI; each is smaller in unit than the one before and none is negative."""
     total, smallest = 0.0, math.inf
     for number, unit in parts:
-        factor = _scale(_unit_of_kind(text, number, unit, "duration"))[0]
+        factor = _scale(_unit_of_kind(text, number, unit, kind))[0]
         if factor >= smallest or number.startswith(("-", "+")):
-            raise UnitError(_short(text), "hours, minutes, seconds in this order", _write("duration"))
+            raise UnitError(_short(text), _IN_PARTS[kind], _write(kind))
         total, smallest = total + float(number) * factor, factor
-    return _finite(text, "duration", total)
+    return _finite(text, kind, total)
 
 
 def _gauge_area_m2(text: str, clean: str) -> float:

@@ -95,6 +95,12 @@ def test_si_units_are_read_exactly(text: str, kind: str, expected: float) -> Non
         ("10 degF", "temperature", 273.15 + (10.0 - 32.0) / 1.8),
         ("122 °F", "temperature", 323.15),
         ("18 delta_degF", "temperature_difference", 10.0),
+        ("72F", "temperature", 273.15 + 40.0 / 1.8),
+        ("-4 F", "temperature", 253.15),
+        ("22C", "temperature", 295.15),
+        ("22 C", "temperature", 295.15),
+        ("13 lb 11 oz", "mass", 13.0 * 0.45359237 + 11.0 * 0.028349523125),
+        ("5 ft 6 in", "length", 66.0 * 0.0254),
     ],
 )
 def test_customary_units_follow_the_published_factors(text: str, kind: str, expected: float) -> None:
@@ -144,8 +150,13 @@ def test_every_factor_in_the_list_is_the_one_of_an_independent_registry(spelling
         ("12.5(3) V", "voltage", "12.5 V"),
         ("100 ah", "charge", '"100 Ah"'),
         ("100 AH", "charge", '"100 Ah"'),
-        ("5 C", "temperature", '"5 degC"'),
-        ("5 F", "temperature", '"5 degF"'),
+        ("5:07", "duration", 'Write "5 h 7 min" or "5 min 7 s", whichever is meant.'),
+        ("5:07 h", "duration", 'Write "5 h 7 min" or "5 min 7 s", whichever is meant.'),
+        ("1:02:03", "duration", 'Write "1 h 2 min 3 s".'),
+        ("5:07", "current", "12.5 A"),
+        ("11 oz 13 lb", "mass", "11.2 kg"),
+        ("5 ft -6 in", "length", "2.5 m"),
+        ("5 ft 6 lb", "length", "lb is a unit of mass"),
         ("30 m", "duration", '"30 min"'),
         ("W", "power", "900 W"),
         ("nan V", "voltage", "12.5 V"),
@@ -250,6 +261,8 @@ def test_awg_4_and_4_square_millimetres_are_different_wires() -> None:
 
 def test_number_and_unit_are_told_apart() -> None:
     assert split_quantity("-5.5 degC") == (-5.5, "degC")
+    assert split_quantity("72F", "temperature") == (72.0, "degF")
+    assert split_quantity("72F") == (72.0, "F")  # farad, where nobody says what is wanted
     for text in ("5 parsec", "5 h 10 min", "A"):
         with pytest.raises(UnitError):
             split_quantity(text)

@@ -53,6 +53,7 @@ _DIFFERENCE = re.compile(rf"{_PAIR}(\s+)K\b")
 _SPEED = re.compile(rf"{_PAIR}(\s+)km/h\b")
 _MEASURES = re.compile(rf"{_PAIR}(\s+)(km|kg|m)\b(?!/)")
 _CENTIMETRES = re.compile(rf"{_PAIR}(\s+)cm\b")
+_FORCE = re.compile(rf"{_PAIR}(\s+)N\b(?![·*])")
 _AREA = re.compile(rf"{_BEFORE}({_NUMBER})\s*(?:mm²|mm\^2|mm2)")
 _GAUGE = re.compile(r"\bAWG ([1-4]/0|\d{1,2})\b")
 _HEAD = re.compile(r"\((°C|kg|km|m)\)")
@@ -69,6 +70,8 @@ def in_units(text: str, shown: ShownUnits) -> str:
         text = _DIFFERENCE.sub(lambda m: _pair(m, lambda x, _: _short(1.8 * x), "°F"), text)
     if shown.length == "ft":
         text = _CENTIMETRES.sub(lambda m: _pair(m, lambda x, _: _short(x / CM_PER_INCH), "in"), text)
+    if shown.mass == "lb":
+        text = _FORCE.sub(lambda m: _pair(m, lambda x, _: _short(units.from_si(x, "lbf")), "lbf"), text)
     text = _MEASURES.sub(lambda m: _measure(m, shown), text)
     if shown.distance != "km":
         speed = "kn" if shown.distance == "nmi" else "mph"
@@ -130,7 +133,9 @@ def in_other_units(text: str, kind: str) -> str:
         return f"{value * 1e6:.3g} mm²" if "AWG" in text.upper() else _gauge_only(value)
     if kind == "duration":
         return _other_time(text, value)
-    others = ("km", "mi", "nmi") if kind == "length" and abs(value) >= LONG_M else _OTHERS.get(kind, ())
+    others = _OTHERS.get(kind, ())
+    if kind == "length" and not SHORT_M < abs(value) < LONG_M:
+        others = ("km", "mi", "nmi") if abs(value) >= LONG_M else ("cm", "in")
     typed = text.strip().lstrip("+-0123456789.eE ")
     same = _SAME.get(typed, typed)
     return ", ".join(
@@ -144,6 +149,7 @@ _OTHERS: dict[str, tuple[str, ...]] = {
     "length": ("m", "ft"),
     "mass": ("kg", "lb"),
     "speed": ("km/h", "mph", "kn"),
+    "force": ("N", "lbf"),
     "energy": ("Wh",),
     "charge": ("Ah",),
     "current": ("A",),
@@ -152,7 +158,10 @@ _OTHERS: dict[str, tuple[str, ...]] = {
     "resistance": ("mohm",),
 }
 _SAID = {"delta_degC": "°C apart", "delta_degF": "°F apart", "mohm": "mΩ"}
-_SAME = {"degC": "°C", "degF": "°F", "mΩ": "mohm", "milliohm": "mohm", "mOhm": "mohm"}
+_SAME = {"degC": "°C", "C": "°C", "degF": "°F", "F": "°F", "mΩ": "mohm", "milliohm": "mohm", "mOhm": "mohm"}
+SHORT_M = 0.3  # up to here one is told in centimetres and inches
+SHORT_S, DAY_S = 60.0, 86400.0  # a shorter time is told in seconds alone, a longer one in days
+_IN_SECONDS = re.compile(r"[\d\s]s(?:ec)?\s*$")
 LONG_M = 1000.0  # from here on a length is told in kilometres and miles
 
 
@@ -162,12 +171,13 @@ def _gauge_only(area_m2: float) -> str:
 
 
 def _other_time(text: str, value_s: float) -> str:
-    """Hours for minutes and seconds, minutes for hours."""
-    if value_s == 0.0:
-        return ""
+    """Hours for minutes and seconds, minutes for hours, days for many of them, seconds for less than a minute."""
+    if value_s < SHORT_S:
+        # "0.01667 min" helps nobody to see what 1 s is
+        return "" if value_s == 0.0 or _IN_SECONDS.search(text) else _grouped(value_s) + " s"
     minutes = _grouped(value_s / 60.0) + " min"
     if "h" in text and "min" not in text:
-        return minutes
+        return _grouped(value_s / DAY_S) + " d" if value_s >= DAY_S else minutes
     if value_s >= 600.0:
         return _grouped(round(value_s / 3600.0, 3)) + " h"
     return minutes if "min" not in text else _grouped(value_s) + " s"

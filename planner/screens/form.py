@@ -34,6 +34,8 @@ HEAD_UNITS = MappingProxyType(
         "thermal_conductance": "W/K",
         "heat_capacity": "J/K",
         "angle": "deg",
+        "force": "N or lbf",
+        "capacitance": "uF",
     }
 )
 

@@ -18,6 +18,7 @@ OPEN_FORM = "KEY=LOW:HIGH, such as load.1.current=5 A:60 A, or KEY=LOW:HIGH:N or
 LIST_MARK = ";"
 LARGEST = 1e9  # of a number in a range: beyond it a power of ten was mistyped
 _BARE = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{1,17})?(?:[eE][+-]?[0-9]{1,2})?")
+_UNIT_OF_PARTS = {"duration": "h", "mass": "kg", "length": "m"}  # of a value written in several parts
 
 Place = tuple[str | int, ...]
 
@@ -155,16 +156,17 @@ def _as_typed(text: str, unit: str, converted: float) -> float:
 
 
 def _split(text: str, kind: str | None) -> tuple[float, str]:
-    """Number and unit; of a duration in several parts in hours. kind : of the quantity that is meant, where known."""
+    """Number and unit; of several parts in one unit. kind : of the quantity that is meant, where known."""
     try:
-        return units.split_quantity(text)
+        return units.split_quantity(text, kind)
     except units.UnitError:
         if kind is None:
             raise
         value = units.to_si(text, kind)  # which says best what is wrong
-        if kind != "duration":
+        unit = _UNIT_OF_PARTS.get(kind)
+        if unit is None:
             raise
-        return units.from_si(value, "h"), "h"
+        return units.from_si(value, unit), unit
 
 
 def _reads(text: object, kind: str) -> bool:

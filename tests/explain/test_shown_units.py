@@ -109,9 +109,29 @@ def test_a_chart_changes_its_axis_its_data_and_its_words_and_the_one_given_stays
         ("25 mm^2", "area", "between AWG 4 and AWG 3"),
         ("1.5 kW", "power", "1,500 W"),
         ("10 delta_degC", "temperature_difference", "18 °F apart"),
+        ("1 s", "duration", ""),
+        ("0.3 s", "duration", ""),
+        ("0 min", "duration", ""),
+        ("500 ms", "duration", "0.5 s"),
+        ("0.5 min", "duration", "30 s"),
+        ("48 h", "duration", "2 d"),
+        ("22C", "temperature", "71.6 °F"),
+        ("72F", "temperature", "22.22 °C"),
+        ("13 lb 8 oz", "mass", "6.123 kg, 13.5 lb"),
+        ("5 ft 6 in", "length", "1.676 m, 5.5 ft"),
+        ("28 cm", "length", "11.02 in"),
+        ("245 N", "force", "55.08 lbf"),
+        ("55 lbf", "force", "244.7 N"),
         ("12 V", "voltage", ""),
         ("12 parsec", "length", ""),
     ],
 )
 def test_a_typed_quantity_is_shown_in_another_usual_unit(typed: str, kind: str, told: str) -> None:
     assert in_other_units(typed, kind) == told
+
+
+def test_a_thrust_is_told_in_pounds_force_beside_pounds() -> None:
+    # By hand: 245 N / 4.4482 N a lbf = 55.1 lbf. A torque in N·m is no force.
+    assert in_units("a thrust of 245 N claimed", US) == "a thrust of 55.1 lbf claimed"
+    assert in_units("tightened to 12 N·m", US) == "tightened to 12 N·m"
+    assert in_units("a thrust of 245 N claimed", AS_MADE) == "a thrust of 245 N claimed"

@@ -133,7 +133,7 @@ def test_a_test_must_say_how_it_ended(write) -> None:
         ),
         (
             'charge_min_temperature = "0 degC"',
-            'charge_min_temperature = "0 C"',
+            'charge_min_temperature = "0 Cel"',
             "claims.charge_min_temperature",
         ),
         ("series_allowed = true", 'series_allowed = "yes"', "series_allowed"),

@@ -61,6 +61,20 @@ def test_the_ends_may_be_durations_in_several_parts(text):
     assert vary.numbers == pytest.approx((1.0, 3.0 + 1.0 / 12.0, 5.0 + 1.0 / 6.0), rel=1e-11)  # by hand
 
 
+@pytest.mark.parametrize(
+    ("text", "kelvin"),
+    [
+        ("ambient=15 C:25 C:2", (288.15, 298.15)),
+        ("ambient=59 F:77 F:2", (288.15, 298.15)),
+        ("ambient=15 degC:77 F:2", (288.15, 298.15)),
+    ],
+)
+def test_degrees_by_their_letter_alone_are_swept_as_degrees(text, kelvin):
+    vary = parse(text)
+    read = [units.to_si(str(vary.written(number)), "temperature") for number in vary.numbers]
+    assert read == pytest.approx(kelvin, abs=1e-9)  # roundings only
+
+
 def test_plain_numbers_stay_plain_and_whole_ones_whole():
     assert parse("load.1.use.1.speed=0.1:0.9:3").written(0.5) == 0.5
     parallel = parse("bank.parallel=1:3:3")
