@@ -22,6 +22,9 @@ KNEE_LEAST = 0.02  # of the voltage: a smaller fall is sag under load, not the k
 LOWEST_MARGIN = 0.005  # of the voltage: the end counts as the lowest reading within this
 # (shorter than s, multiple of s): durations a tester sets on a clock (common practice, no source)
 ROUND_TIMES = ((30.0, 5.0), (300.0, 10.0), (7200.0, 60.0), (np.inf, 300.0))
+# what a clock is set to: a time that is round by the largest of these is the least likely to be so by chance
+CLOCK_STEPS_S = (5.0, 10.0, 30.0, 60.0, 300.0)
+BY_CHANCE = 0.1  # of all times look as round as that, at most, where the time alone tells a clock from a trip
 ROUND_WITHIN = 0.1  # of the multiple, at most, however slow the logger
 SAME_LEVEL = 0.1  # of the last current: samples of the same load
 # a hand turns a load down over several readings, each lower by more than noise, within so long; a protection opens
@@ -134,11 +137,10 @@ def _judge(
         return "trip", False, f"{drop} while the current was still rising at {ramp.rate_a_per_s:.3g} A/s."
     multiple = _round_multiple(held_s, usual_s)
     if multiple:
-        return (
-            "clock",
-            True,
-            f"the load of {level:.4g} A stopped at {last_v:.3f} V after {multiple:g} s, a round time.",
-        )
+        stopped = f"the load of {level:.4g} A stopped at {last_v:.3f} V after {multiple:g} s, a round time"
+        if _round_by_chance(multiple, usual_s) <= BY_CHANCE:
+            return "clock", True, f"{stopped}."
+        return "clock", False, f"{stopped}, though at this interval of the log many a trip would look so round."
     if topped:
         return (
             "meter",
@@ -220,6 +222,15 @@ def at_the_last_load(table: FloatArray, loaded: Places, level: float, last_v: fl
     power = np.abs(current_a[loaded] * voltage_v[loaded] - level * last_v) <= SAME_LEVEL * level * last_v
     same: Places = loaded[power if np.count_nonzero(power) > np.count_nonzero(current) else current]
     return same
+
+
+def _round_by_chance(multiple_s: float, usual_s: float) -> float:
+    """Share of all times that would be read as one as round as this: a trip at any of them looks like a clock.
+
+    Two readings of the log stand for the round time, each for all that lies within one interval usual_s of it.
+    """
+    step = max(step for step in CLOCK_STEPS_S if multiple_s % step == 0.0)
+    return 2.0 * usual_s / step
 
 
 def _round_multiple(duration_s: float, usual_s: float) -> float:

@@ -201,6 +201,33 @@ def test_a_stop_at_an_odd_time_with_the_voltage_back_is_not_taken_for_certain(tm
     assert "ended_by" not in tomllib.loads(summary.to_toml())["current_test"][0]
 
 
+def _stopped_after(folder: Path, held_s: float, interval_s: float) -> LogSummary:
+    """A load that stops after held_s with the voltage back, as by a clock or by a protection that closes again."""
+    time_s = np.arange(0.0, held_s + 30.0, interval_s)
+    current_a = np.where((time_s >= 5.0 - 1e-9) & (time_s < 5.0 + held_s - 1e-9), 150.0, 0.0)
+    return _log(folder, time_s, 13.2 - 0.004 * current_a, current_a)
+
+
+@pytest.mark.parametrize(
+    ("held_s", "interval_s", "certain"),
+    [(10.0, 0.1, True), (60.0, 1.0, True), (600.0, 10.0, True), (10.0, 1.0, False), (50.0, 1.0, False), (60.0, 5.0, False)],
+)
+def test_a_clock_is_certain_only_where_few_other_times_would_look_as_round(
+    tmp_path: Path, held_s: float, interval_s: float, certain: bool
+) -> None:
+    summary = _stopped_after(tmp_path, held_s, interval_s)
+    assert summary.ending is not None
+    assert (summary.ending.kind, summary.ending.certain) == ("clock", certain)
+    (test,) = tomllib.loads(summary.to_toml())["current_test"]
+    assert ("ended_by" in test) == certain  # what is not certain waits for the tester as a comment
+
+
+def test_a_trip_that_closes_again_is_seldom_taken_for_a_clock(tmp_path: Path) -> None:
+    endings = [_stopped_after(tmp_path, float(held_s), 1.0).ending for held_s in range(6, 126)]
+    sure = [one for one in endings if one is not None and one.kind == "clock" and one.certain]
+    assert len(endings) == 120 and 0 < len(sure) <= 0.1 * len(endings)
+
+
 @pytest.mark.parametrize(("rest_v", "expected"), [(13.15, "operator"), (0.02, "trip")])
 def test_a_load_turned_down_in_steps_was_turned_down_by_a_hand_unless_the_unit_opened(
     tmp_path: Path, rest_v: float, expected: str
