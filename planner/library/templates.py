@@ -170,6 +170,71 @@ insulation = "105 degC"
 fuse = "125 A"
 """
 
+_GALLEY = """\
+# Template with invented figures: put in your own. A day's cooking on one inverter that stays switched on.
+format = 1
+name = "Kitchen on an inverter"
+duration = "24 h"
+ambient = "20 degC"
+start_charge = "100 %"
+reserve = "20 %"
+
+[[load]]
+name = "inverter left on"
+kind = "power"
+power = "12 W"  # what it draws with nothing plugged in; so the loads below have no idle_power of their own
+use = [{ start = "0 h", length = "24 h" }]
+evidence = "stated"
+
+[[load]]
+name = "kettle"
+kind = "inverter"
+power = "900 W"  # at its socket, as its plate says; so for the others
+efficiency = "88 %"
+idle_power = "0 W"
+cutout_voltage = "11.0 V"
+cutout_delay = "2 s"
+rated_power = "1500 W"
+use = [
+  { start = "15 min", length = "5 min" },
+  { start = "11 h", length = "5 min" },
+]
+evidence = "stated"
+
+[[load]]
+name = "microwave oven"
+kind = "inverter"
+power = "1100 W"  # what it takes, not the cooking power on its front
+efficiency = "88 %"
+idle_power = "0 W"
+cutout_voltage = "11.0 V"
+cutout_delay = "2 s"
+rated_power = "1500 W"
+use = [{ start = "11 h 10 min", length = "6 min" }]
+start_surge = { current = "130 A", duration = "0.2 s" }
+evidence = "stated"
+
+[[load]]
+name = "fridge"
+kind = "inverter"
+power = "70 W"
+efficiency = "80 %"  # less than at much power
+idle_power = "0 W"
+cutout_voltage = "11.0 V"
+cutout_delay = "2 s"
+rated_power = "1500 W"
+use = [{ start = "0 h", length = "24 h", on = "12 min", off = "33 min" }]
+start_surge = { current = "45 A", duration = "0.3 s" }
+evidence = "stated"
+
+[wiring]
+gauge = "AWG 1/0"
+length = "1.5 m"  # one way
+contact_resistance = "0.8 mohm"
+insulation = "105 degC"
+fuse = "175 A"
+"""
+
 _WINCH = """\
 # Template with invented figures: put in your own.
 format = 1
@@ -266,6 +331,7 @@ TEMPLATES = MappingProxyType(
                 "trailer weekend": _TRAILER,
                 "ice shelter": _ICE,
                 "off-grid cabin": _CABIN,
+                "kitchen on an inverter": _GALLEY,
                 "winch": _WINCH,
             }
         ),

@@ -35,13 +35,14 @@ def test_a_record_has_no_result_before_one_is_typed() -> None:
     assert check_text("batteries", text, DEMO).problems == ()
 
 
-def test_there_are_templates_for_every_kind_and_the_five_outings() -> None:
+def test_there_are_templates_for_every_kind_and_the_six_outings() -> None:
     assert set(TEMPLATES) == set(PROFILE_KINDS)
     assert list(TEMPLATES["outings"]) == [
         "trolling day",
         "trailer weekend",
         "ice shelter",
         "off-grid cabin",
+        "kitchen on an inverter",
         "winch",
     ]
 
