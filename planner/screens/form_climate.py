@@ -30,7 +30,8 @@ FORM = (
             Field("weather", "Weather file", FILE, folder="weather"),
             Field("sun_hours", "Full-sun hours a day, one a month", "list of duration", "2.5 h, 3 h, …"),
             Field("latitude", "Latitude (degrees, south negative)", NUMBER, "46.0"),
-            Field("longitude", "Longitude (degrees, west negative)", NUMBER, "-93.5"),
+            # no answer depends on it, so it is asked of nobody; a file that holds it keeps it, and shows it
+            Field("longitude", "Longitude (no answer depends on it)", NUMBER, when=("longitude", ())),
             Field("thermal_conductance", "Heat that passes per degree", "thermal_conductance", "2.2 W/K"),
             Field("heat_capacity", "Heat the battery holds", "heat_capacity", "11200 J/K"),
         ),

@@ -234,6 +234,13 @@ def test_a_motor_becomes_a_steady_load_without_its_speeds(open_page: Callable[..
     assert wrong(page) == [] and "All of it can be read" in texts(page)
 
 
+def test_a_place_that_changes_no_answer_is_not_asked_for_and_a_file_that_holds_it_shows_it() -> None:
+    (field,) = [field for field in CLIMATE_FORM[0].fields if field.key == "longitude"]
+    assert field not in asked(CLIMATE_FORM[0].fields, {"latitude": 46.0})
+    assert field in asked(CLIMATE_FORM[0].fields, {"latitude": 46.0, "longitude": -93.5})
+    assert "no answer depends on it" in field.label
+
+
 def test_what_goes_with_another_kind_is_shown_once_to_be_taken_out() -> None:
     fields = OUTING_FORM[1].fields
     heater_on_inverter = {"kind": "inverter", "power": "900 W", "voltage": "12 V"}
