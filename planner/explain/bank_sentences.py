@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from planner.explain.peak_sentences import other_pulls
 from planner.explain.words import about_time, amps
 
 Parts = Mapping[str, Any]
@@ -85,6 +86,7 @@ def _hold(parts: Parts) -> str:
     text = (
         f"It would be settled by a hold of {who} on the bench a little above {amps(parts['current_a'], 'up')} for "
         f"{about_time(parts['duration_s'], 'up')}, ended by the clock, with the battery inside as cold as in your plan."
+        f"{other_pulls(parts)}"
     )
     if parts["even_a"] is None:
         return text

@@ -105,8 +105,13 @@ def _hold_test(parts: Parts) -> str:
     need = f"{amps(parts['current_a'], 'up')} for {about_time(parts['duration_s'], 'up')}"
     return (
         f"It would be settled by a hold on the bench a little above {need}, ended by the clock, with the battery inside as "
-        "cold as in your plan."
+        f"cold as in your plan.{other_pulls(parts)}"
     )
+
+
+def other_pulls(parts: Parts) -> str:
+    """What one hold leaves open."""
+    return " Other pulls of your plan are open as well and ask for a hold of their own." if parts["others"] else ""
 
 
 def _heat(parts: Parts, middle: str) -> str:

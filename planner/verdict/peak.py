@@ -173,13 +173,16 @@ def settled_by(peak: Peak, decides: int, parts: dict[str, Any]) -> Told:
         return Told("conflict_explained", parts)
     if not at_most(LOWEST_CHARGE, peak.soc[decides]):
         return Told("pull_nearly_empty", parts)
-    least_a = peak.points[decides].current_a / ONE_HOLD
+    held_a = peak.points[decides].current_a
+    rows = zip(peak.points, peak.zones, peak.soc, strict=True)
+    left = [(point, soc) for point, zone, soc in rows if zone.name in OPEN]
     longest_s = max(
         point.duration_s
-        for point, zone, soc in zip(peak.points, peak.zones, peak.soc, strict=True)
-        if zone.name in OPEN and point.current_a >= least_a and at_most(LOWEST_CHARGE, soc)
+        for point, soc in left
+        if point.current_a >= held_a / ONE_HOLD and at_most(LOWEST_CHARGE, soc)
     )
-    return Told("hold_test", {**parts, "duration_s": longest_s})
+    others = any(not at_most(one.current_a, held_a) or one.duration_s > longest_s for one, _ in left)
+    return Told("hold_test", {**parts, "duration_s": longest_s, "others": others})
 
 
 def recovery_of(batch: Batch) -> str:

@@ -142,6 +142,7 @@ BANK = {
     "series": 1,
     "even_a": 90.0,
     "alike": True,
+    "others": True,
 }
 WINTER = {"blocked_low": 933.0, "blocked_high": 1160.0, "offered": 2190.0, "dark_low": 132.0, "dark_high": 168.0,
           "exposed_low": 0.0, "exposed_high": 830.0, "coldest_k": 258.45, "months": (1, 2, 11, 12),

@@ -30,3 +30,17 @@ def test_the_hold_a_bank_asks_for_settles_it_on_even_and_on_uneven_leads(tmp_pat
     told = sentence(asked)
     assert "a hold of one unit alone" in told
     assert ("Leads of equal length" in told) == says_even
+
+
+@pytest.mark.parametrize(("pull_s", "others"), [(0, False), (15, True)])
+def test_a_hold_that_leaves_other_pulls_open_says_so(tmp_path, pull_s, others):
+    # 120 A for ten minutes alone; or begun by 170 A for fifteen seconds, which no test covers
+    need = PAIR.replace("LEAD", "1.2 mohm").replace('"180 A"', '"240 A"')
+    if pull_s:
+        need = need.replace(
+            "[bank]", f'[[load]]\nname = "start"\nkind = "current"\ncurrent = "100 A"\n'
+            f'use = [{{ start = "0 s", length = "{pull_s} s" }}]\nevidence = "measured"\n[bank]'
+        )  # fmt: skip
+    asked = checks(assess(read_unit(tmp_path, STURDY), read_need(tmp_path, need), draws=20))["bank"].settled_by
+    assert asked is not None
+    assert ("ask for a hold of their own" in sentence(asked)) == others
