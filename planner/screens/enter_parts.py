@@ -203,7 +203,7 @@ def _widget(sheet: Sheet, field: Field, path: Path, shown: Any, group: Group | N
         "args": (sheet.kind, field, path, key, group),
     }
     if field.kind in (CHOICE, FLAG, FILE):
-        options = {CHOICE: field.options, FLAG: (YES, NO), FILE: sheet.files.get(field.folder, ())}[
+        options = {CHOICE: _choices(sheet, field), FLAG: (YES, NO), FILE: sheet.files.get(field.folder, ())}[
             field.kind
         ]
         if shown is not None and shown not in options:
@@ -231,6 +231,12 @@ def _widget(sheet: Sheet, field: Field, path: Path, shown: Any, group: Group | N
     else:
         hint = f"such as {field.hint}" if field.hint[:1].isdigit() or field.hint[:4] == "AWG " else field.hint
         st.text_input(label, value=shown or "", placeholder=hint, **common)
+
+
+def _choices(sheet: Sheet, field: Field) -> tuple[str, ...]:
+    """The words of a choice; of one among tables by name, the names entered."""
+    named = sheet.values.get(field.names)
+    return tuple(named) if isinstance(named, dict) else field.options
 
 
 def _bare(option: str) -> str:

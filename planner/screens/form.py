@@ -45,7 +45,8 @@ class Field:
     """One key. kind : a kind of quantity, "list of" one, or one of the words above.
 
     key : dotted below its table. options : of a choice. words : what an option is called. folder : where a file is
-    looked for. when : another key of the table and the values for which this one is asked.
+    looked for. names : of a choice, the tables by name that it chooses among. when : another key of the table and
+    the values for which this one is asked.
     """
 
     key: str
@@ -55,6 +56,7 @@ class Field:
     options: tuple[str, ...] = ()
     words: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     folder: str = ""
+    names: str = ""
     when: tuple[str, tuple[str, ...]] | None = None
 
     @property

@@ -34,7 +34,7 @@ ENDED = MappingProxyType(
     }
 )
 CELLS = Field("temperature", "Cells at", "temperature", "25 °C")
-INSTRUMENT = Field("instrument", "Meter", hint="name of a meter above")
+INSTRUMENT = Field("instrument", "Meter", CHOICE, names="instruments")
 CHARGE_THEN = Field("state_of_charge", "Charge then", "fraction", "50 %")
 RESTED = Field("rest", "Rested before", "duration", "12 h")
 CELL_VOLTS = Field("cell_voltages", "Each cell then", "list of voltage", "3.31 V, 3.31 V, …")

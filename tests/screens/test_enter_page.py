@@ -234,6 +234,22 @@ def test_a_motor_becomes_a_steady_load_without_its_speeds(open_page: Callable[..
     assert wrong(page) == [] and "All of it can be read" in texts(page)
 
 
+def test_the_meter_of_a_test_is_chosen_among_those_entered(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = begun(open_page, "battery")
+    page.session_state[f"battery_{page.session_state['battery_form'][1]}:instruments:box"] = True
+    page.run()
+    assert meter_of(page).options == ["load"] and meter_of(page).value == "load"
+    box(page, "Name of a new meter").set_value("clamp").run()
+    next(each for each in page.button if each.label == "Add a meter").click().run()
+    assert meter_of(page).options == ["load", "clamp"]
+    meter_of(page).set_value("clamp").run()
+    assert not page.exception and 'instrument = "clamp"' in draft_text(own_folder)
+
+
+def meter_of(page: AppTest):
+    return next(each for each in page.selectbox if each.key.endswith(":capacity_test.1.instrument:"))
+
+
 def test_a_place_that_changes_no_answer_is_not_asked_for_and_a_file_that_holds_it_shows_it() -> None:
     (field,) = [field for field in CLIMATE_FORM[0].fields if field.key == "longitude"]
     assert field not in asked(CLIMATE_FORM[0].fields, {"latitude": 46.0})
