@@ -167,7 +167,8 @@ REASONS: Mapping[str, Callable[[Parts], str]] = {
     ),
     "winter_charges_below_limit": lambda _: "A test already saw it take charge below the limit: no further test undoes that.",
     "no_charger_stated": lambda _: (
-        "Without a charger in the climate file the battery runs empty, however this comes out: state the charger first."
+        "Nothing in the climate file ever charges the battery and it runs empty, however this comes out: state a charger, "
+        "and hours in which it gives something, first."
     ),
     "winter_runs_dark": lambda _: "Even at the better end of what is known the battery runs dark in winter.",
     "loads_are_known": lambda _: "Every load is logged or measured already.",

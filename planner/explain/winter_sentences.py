@@ -80,19 +80,32 @@ def _never(parts: Parts) -> str:
     )
 
 
-NO_CHARGER = "Nothing in the climate file charges the battery, so when it would be charged is not known."
+def _no_charger(parts: Parts) -> str:
+    what = "Nothing in the climate file charges the battery"
+    if parts["stated"]:
+        what = "What the climate file states as a charger gives nothing in any hour"
+    return f"{what}, so when it would be charged is not known."
+
+
+def _state_charger(parts: Parts) -> str:
+    if parts["stated"]:
+        return (
+            "It would be settled by stating in the climate file hours and months in which something charges the "
+            "battery: a panel gives nothing without sun."
+        )
+    return "It would be settled by stating what charges the battery in the climate file: its kind, its size and its hours."
 
 
 def _no_charger_warm(parts: Parts) -> str:
     return (
-        f"{NO_CHARGER} It does not matter here: the battery inside stays at {degrees(parts['coldest_k'], 'down')} or "
+        f"{_no_charger(parts)} It does not matter here: the battery inside stays at {degrees(parts['coldest_k'], 'down')} or "
         "above whatever the hour, warm enough to be charged, and your own use never finds it empty."
     )
 
 
 def _no_charger_refused(parts: Parts) -> str:
     return (
-        f"{NO_CHARGER} The battery inside gets down to {degrees(parts['coldest_k'], 'down')}. On the bench this unit "
+        f"{_no_charger(parts)} The battery inside gets down to {degrees(parts['coldest_k'], 'down')}. On the bench this unit "
         f"was seen to refuse charge below {degrees(parts['block_k'], 'down')}, where charging does harm. Your own use "
         "never finds it empty without being charged."
     )
@@ -102,12 +115,12 @@ def _no_charger_cold(parts: Parts) -> str:
     hours = parts["cold_hours"]
     if hours > 0.0:
         return (
-            f"{NO_CHARGER} The battery inside gets down to {degrees(parts['coldest_k'], 'down')} and is too cold to be "
+            f"{_no_charger(parts)} The battery inside gets down to {degrees(parts['coldest_k'], 'down')} and is too cold to be "
             f"charged in {span_of(hours, hours, 'hours')} of the year. No test shows that this unit refuses charge in "
             "all of them."
         )
     return (
-        f"{NO_CHARGER} The battery inside gets down to {degrees(parts['coldest_k'], 'down')}. No test shows that this "
+        f"{_no_charger(parts)} The battery inside gets down to {degrees(parts['coldest_k'], 'down')}. No test shows that this "
         "unit takes charge there."
     )
 
@@ -115,7 +128,7 @@ def _no_charger_cold(parts: Parts) -> str:
 def _no_charger_dark(parts: Parts) -> str:
     low, high = parts["dark_low"], parts["dark_high"]
     return (
-        f"{NO_CHARGER} Without charge your own use finds it empty on {span_of(low, high, 'days')} of the year. The "
+        f"{_no_charger(parts)} Without charge your own use finds it empty on {span_of(low, high, 'days')} of the year. The "
         f"battery inside gets down to {degrees(parts['coldest_k'], 'down')}."
     )
 
@@ -143,9 +156,7 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
     "winter_no_charger_cold": _no_charger_cold,
     "winter_no_charger_dark": _no_charger_dark,
     "winter_no_charger_limit": _no_charger_limit,
-    "state_charger": _says(
-        "It would be settled by stating what charges the battery in the climate file: its kind, its size and its hours."
-    ),
+    "state_charger": _state_charger,
     "winter_limit": _limit,
     "winter_missing": _says("You ask about charging in winter, but named no climate."),
     "enter_climate": _says(

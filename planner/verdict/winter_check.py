@@ -122,6 +122,7 @@ def winter_check(found: Winter | None, asked: bool) -> Check | None:
         "months": verdict.months_limited, "months_free": verdict.months_free,
         "blocks": bool(np.isfinite(found.gate.block_low_k)), "block_k": found.gate.block_low_k,
         "resume_k": found.gate.resume_high_k, "cold_hours": found.cold_hours,
+        "stated": bool(found.climate.charges),
     }  # fmt: skip
     settled = None if verdict.settled_by is None else Told(verdict.settled_by, parts)
     no_charger = verdict.reason in NO_CHARGE

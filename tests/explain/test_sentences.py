@@ -146,7 +146,8 @@ BANK = {
 }
 WINTER = {"blocked_low": 933.0, "blocked_high": 1160.0, "offered": 2190.0, "dark_low": 132.0, "dark_high": 168.0,
           "exposed_low": 0.0, "exposed_high": 830.0, "coldest_k": 258.45, "months": (1, 2, 11, 12),
-          "months_free": (6, 7), "blocks": False, "block_k": 273.95, "resume_k": 279.15, "cold_hours": 830.0}  # fmt: skip
+          "months_free": (6, 7), "blocks": False, "block_k": 273.95, "resume_k": 279.15, "cold_hours": 830.0,
+          "stated": False}  # fmt: skip
 ENERGY = {"need_c": 67.1 * 3600.0, "p10_c": 98.8 * 3600.0, "completes": 0.82, "reserve_c": 113400.0, "warm_c": 372240.0,
           "charge_c": 67.3 * 3600.0, "counter_c": 67.3 * 3600.0, "time_s": 10745.0, "way_home": True, "mean_a": 120.0,
           "shown_a": 100.2, "name": "diffusion_tau_s", "cell_k": 264.15}  # fmt: skip

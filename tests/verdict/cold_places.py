@@ -58,3 +58,13 @@ def no_charger(folder: Path, winter: str = '["-12 degC", "6 delta_degC"]', use: 
     text = found.path.read_text(encoding="utf-8")
     found.path.write_text(text[: text.index("[[charge]]")], encoding="utf-8")
     return read_climate(found.path)
+
+
+def panel_at_night(folder: Path) -> Climate:
+    """Three cold months, and a panel stated for hours in which the sun is never up."""
+    found = no_charger(folder)
+    assert found.path is not None
+    text = found.path.read_text(encoding="utf-8").replace("monthly =", "latitude = 50.0\nsun_hours = [" + '"3 h", ' * 12 + "]\nmonthly =")
+    panel = '[[charge]]\nkind = "solar"\npeak_power = "100 W"\nfrom = "22 h"\nuntil = "2 h"\n'
+    found.path.write_text(text + panel, encoding="utf-8")
+    return read_climate(found.path)

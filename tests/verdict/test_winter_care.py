@@ -129,3 +129,13 @@ def test_a_cold_year_without_a_charger_passes_by_the_bench_alone(tmp_path, tries
     else:
         assert "seen to refuse charge below 0 °C" in sentence(check.reason)
         assert check.limit is not None and "may refuse charge" in sentence(check.limit)
+
+
+def test_a_charger_that_is_stated_and_gives_nothing_is_not_told_as_missing(tmp_path):
+    climate = cold_places.panel_at_night(tmp_path)
+    record = read_unit(tmp_path, STURDY)
+    check = winter_check(work_out_winter(record, climate, fit_record(record), 0, 1), asked=True)
+    assert check is not None and check.verdict == "not proven" and check.settled_by is not None
+    assert "states as a charger gives nothing in any hour" in sentence(check.reason)
+    assert "Nothing in the climate file" not in sentence(check.reason)
+    assert "a panel gives nothing without sun" in sentence(check.settled_by)
