@@ -21,6 +21,7 @@ from planner.explain.shown_units import ShownUnits, in_units
 from planner.screens.fit_view import FitView, view_of
 from planner.screens.given import Given
 from planner.screens.reading import KEPT, KEPT_FOR, Choices, Inputs, Refused, worked
+from planner.screens.turns import in_turn, one_look
 from planner.verdict.assess import DRAWS, SEED, Assessment, judge
 from planner.verdict.batch import run_batch
 
@@ -56,7 +57,8 @@ def one_run() -> Iterator[None]:
     """A run of a page: what it worked out serves its charts as well, and is let go at its end (some 20 to 50 MB)."""
     before = _AT_HAND.set({})
     try:
-        yield
+        with one_look():
+            yield
     finally:
         _AT_HAND.reset(before)
 
@@ -90,15 +92,17 @@ def _answer(digest: str, _asked: Asked) -> FitView | Refused:  # the digest is t
             held[digest] = found
         return view_of(found, inputs.restored)
 
-    return worked(_asked.choices, judged)
+    with in_turn():
+        return worked(_asked.choices, judged)
 
 
 @st.cache_data(max_entries=KEPT, ttl=KEPT_FOR, show_spinner=False)
 def _figures(digest: str, _asked: Asked) -> tuple[Figure, ...] | Refused:
     found = (_AT_HAND.get() or {}).get(digest)
-    if found is not None:
-        return fit_figures(found)
-    return worked(_asked.choices, lambda inputs: fit_figures(assess_inputs(_asked, inputs)))
+    with in_turn():
+        if found is not None:
+            return fit_figures(found)
+        return worked(_asked.choices, lambda inputs: fit_figures(assess_inputs(_asked, inputs)))
 
 
 def assess_inputs(asked: Asked, inputs: Inputs) -> Assessment:
