@@ -19,7 +19,19 @@ from planner.battery.envelope import (
     frontier,
 )
 from planner.constants import ZERO_CELSIUS_K
-from planner.explain.chart_look import BLUE, GREEN, ORANGE, VERMILION, Figure, Spec, field, layer, told, whole
+from planner.explain.chart_look import (
+    BLUE,
+    GREEN,
+    ORANGE,
+    VERMILION,
+    Columns,
+    Figure,
+    Spec,
+    field,
+    layer,
+    told,
+    whole,
+)
 from planner.explain.words import about_time, amps, exact_time
 from planner.verdict.assess import Assessment
 from planner.verdict.peak import Peak
@@ -62,8 +74,9 @@ def current_map_figure(assessment: Assessment) -> Figure:
     scale = {"type": "log", "domain": list(span), "nice": False}
     x = field("seconds", "Held without a break (log scale)", axis=axis, scale=scale)
     y = field("amps", CURRENT, axis={"tickCount": 6}, scale={"domain": [0.0, top], "nice": False})
-    data = _areas(assessment.envelope, span, top) | {"tests": tests} | _asked(need, span[0])
-    layers = [*_area_layers(data, x, y), *_test_layers(x, y), *_need_layers(data, x, y)]
+    areas, asked = _areas(assessment.envelope, span, top), _asked(need, span[0])
+    data = areas | {"tests": tests} | asked
+    layers = [*_area_layers(areas, x, y), *_test_layers(x, y), *_need_layers(asked, x, y)]
     legend = "Blank: not tested. Ring: what decides."
     if "hollow" in data:
         legend += " Hollow: not shown by a test."
@@ -144,7 +157,7 @@ def _limits(need: list[Spec], tests: list[Spec]) -> tuple[tuple[float, float], f
     return (first, last), max(max(amps, default=0.0) * 1.12, LOWEST_TOP_A)
 
 
-def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[str, list[Spec]]:
+def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[str, Columns]:
     """Lower and upper edge of each zone over time, by name; a zone that is not there has no entry."""
     marks = [test.duration_s for test in envelope.passes]
     marks = [t for t in (*marks, *(trip.duration_s for trip in envelope.trips)) if span[0] < t < span[1]]
@@ -158,16 +171,16 @@ def _areas(envelope: Envelope, span: tuple[float, float], top: float) -> dict[st
     zero, ceiling = np.zeros(len(times)), np.full(len(times), top)
     parts = [("shown", HELD, zero, shown), ("near_test", NEAR, shown, above), ("near_trip", NEAR, below, trips),
              ("opened", OPENED, trips, ceiling)]  # fmt: skip
-    found = {}
+    found: dict[str, Columns] = {}
     for part, what, low, high in parts:
         there = high > low
         if there.any():
             there[:-1] |= there[1:]  # the step to the first trip belongs to its zone
             kept = there if part == "opened" else np.ones_like(there)
-            stops = (times[kept].tolist(), low[kept].round(3).tolist(), high[kept].round(3).tolist())
-            found[part] = [
-                {"seconds": s, "from": f, "to": t, "what": what} for s, f, t in zip(*stops, strict=True)
-            ]
+            found[part] = {
+                "seconds": times[kept], "from": low[kept].round(3), "to": high[kept].round(3),
+                "what": [what] * int(kept.sum()),
+            }  # fmt: skip
     return found
 
 
@@ -181,7 +194,7 @@ def _shape() -> Spec:
     return field("what", None, "nominal", scale={"domain": list(KINDS), "range": list(SHAPES)})
 
 
-def _area_layers(data: dict[str, list[Spec]], x: Spec, y: Spec) -> list[Spec]:
+def _area_layers(data: dict[str, Columns], x: Spec, y: Spec) -> list[Spec]:
     """A tint for each zone, an unbroken line where holding ends and a broken one where it switched off."""
     low, high = y | {"field": "from"}, y | {"field": "to"}
     layers = [

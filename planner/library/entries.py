@@ -52,26 +52,26 @@ def entries_in(folder: Path, kind: str, *, read_only: bool = False, archived: bo
             one for one in there
             if one.name.endswith(".toml") and one.name[0] != "." and one.is_file(follow_symlinks=False)
         ]  # fmt: skip
-    found = [_entry(folder / file.name, file.stat(), kind, read_only, archived) for file in files]
+    found: list[Entry] = []
+    for file in files:
+        state = file.stat()
+        stamp = (state.st_mtime_ns, state.st_size, state.st_ino)
+        found.append(_entry(file.path, stamp, kind, read_only, archived))
     return sorted(found, key=lambda entry: (spoken(entry.name), entry.key))
 
 
-def _entry(path: Path, state: os.stat_result, kind: str, read_only: bool, archived: bool) -> Entry:
-    name, note, readable = _summary(path, state.st_mtime_ns, state.st_size, state.st_ino)
-    when = datetime.datetime.fromtimestamp(state.st_mtime, datetime.UTC)
-    return Entry(kind, path.stem, name, note, path, when, read_only, archived, readable)
-
-
 # A saved file is a new file, so the node's number alone would tell a stale answer; an edit by hand changes
-# time or size. Reading 500 profiles anew at every click would take a second.
+# time or size. Reading 500 profiles anew at every click would take a second, and every look lists all kinds.
 @lru_cache(maxsize=1024)
-def _summary(path: Path, _mtime_ns: int, _size: int, _node: int) -> tuple[str, str, bool]:
+def _entry(file: str, stamp: tuple[int, int, int], kind: str, read_only: bool, archived: bool) -> Entry:
+    path, when = Path(file), datetime.datetime.fromtimestamp(stamp[0] / 1e9, datetime.UTC)
     try:
         data = toml_text.read_file(path)
         values = toml_text.parse(data, path.name)
     except InputRefused:
-        return path.stem, "", False
-    return name_in(values) or path.stem, _note(values, data.decode("utf-8-sig")), True
+        return Entry(kind, path.stem, path.stem, "", path, when, read_only, archived, readable=False)
+    note = _note(values, data.decode("utf-8-sig"))
+    return Entry(kind, path.stem, name_in(values) or path.stem, note, path, when, read_only, archived)
 
 
 def name_in(values: dict[str, Any]) -> str | None:

@@ -36,8 +36,7 @@ def show() -> None:
             st.title("Does it fit?", anchor=False)
             st.markdown("Upload your file below to get an answer.")
         return
-    with top, st.spinner("Running the outing 500 times …"):
-        found = answer(asked)
+    found = answer(asked)  # the bar on top has waited for it
     if isinstance(found, Refused):
         with top:
             problems_part(found.problems)

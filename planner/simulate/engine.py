@@ -46,11 +46,12 @@ def _march(pieces: Pieces, rules: Rules, now: Now, watches: Watches, results: Re
         march_some(pieces, rules, now, watches, results, 0, n)
         return
     edges = [n * k // threads for k in range(threads + 1)]
-    with ThreadPoolExecutor(threads) as pool:
+    with ThreadPoolExecutor(threads - 1) as pool:
         parts = [
             pool.submit(march_some, pieces, rules, own_room(now), own_watches(watches), results, begin, end)
-            for begin, end in itertools.pairwise(edges)
+            for begin, end in itertools.pairwise(edges[1:])
         ]
+        march_some(pieces, rules, now, watches, results, 0, edges[1])  # here, where the others are waited for
         for part in parts:
             part.result()
 
