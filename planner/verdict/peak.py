@@ -69,6 +69,13 @@ def find_peak(batch: Batch, envelope: Envelope, need: Need) -> Peak:
         _zone(batch, envelope, point, around, resistance)
         for point, around in zip(found, surroundings, strict=True)
     )
+    if any(point.basis == "rms" and zone.name in OPEN for point, zone in zip(found, zones, strict=True)):
+        whole = _as_one_pull(batch, envelope, need, resistance)
+        if whole.name == DEMONSTRATED:
+            zones = tuple(
+                whole if point.basis == "rms" and zone.name in OPEN else zone
+                for point, zone in zip(found, zones, strict=True)
+            )
     where = [(point.current_a, point.duration_s) for point in found]
     return Peak(found, zones, worst(where, zones) if found else None, tuple(around.soc for around in surroundings))
 
@@ -95,10 +102,36 @@ def _surroundings(batch: Batch, need: Need, found: tuple[Point, ...]) -> list[_A
     return around
 
 
+def _as_one_pull(batch: Batch, envelope: Envelope, need: Need, resistance: dict[float, float]) -> Zone:
+    """The zone of the largest current held without a break from the first moment anything flows to the last.
+
+    Where that is demonstrated, so is every window of the outing, also one longer than the hold: at no moment does more
+    flow than in the hold, and nothing before or after it. What heats a protection or counts its time only grows with
+    the current it has seen (a property of every sum of past heat and of every delay; hand proof, no source). A charge
+    that flows heats too, so a current counts by its size.
+    """
+    size_a = np.maximum(np.abs(need.trace.start_a), np.abs(need.trace.end_a))
+    flows = np.flatnonzero(size_a > 0.0)
+    first, last = int(flows[0]), int(flows[-1]) + 1
+    begin_s, end_s = float(need.trace.edges_s[first]), float(need.trace.edges_s[last])
+    level_a = float(size_a.max())
+    pull = Point(level_a, end_s - begin_s, "run", level_a, begin_s)
+    inside = slice(first, last)
+    around = _Around(
+        float(need.soc[inside].min()), float(need.v90_v[inside].min()) - batch.setup.cutoff_v,
+        float(need.cell_k[inside].min()), float(need.cell_k[inside].max()),
+    )  # fmt: skip
+    return _zone(batch, envelope, pull, around, resistance)
+
+
 def _zone(batch: Batch, envelope: Envelope, point: Point, around: _Around,
           resistance: dict[float, float]) -> Zone:  # fmt: skip
     soc, head, ends = around.soc, around.head_v, {around.cold_k, around.warm_k}
     covers = covering_passes(envelope, point.current_a, point.duration_s)
+    condemned = any(trip.condemns(point.current_a, point.duration_s) for trip in envelope.trips)
+    if not covers and not condemned:
+        # longer than the charge lasts: the battery is empty by then, which is for the energy to say
+        covers = tuple(held for held in envelope.passes if held.full_discharge and held.covers(point.current_a, 0.0))
     covering = [held.cell_k for held in covers]
     if (
         len(covering) > 2

@@ -1,0 +1,86 @@
+"""A pull that a hold of the bench outdoes at every moment, and a load that outlasts the battery. Hand calculation;
+that what protects grows with the current it has seen is a property of every sum of past heat and of every delay.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from planner.outing.schema import Load, Outing, Use
+from planner.record.schema import CurrentTest
+from planner.verdict.assess import Assessment, assess
+from tests.verdict.invented_records import UNIT, WARM_K, discharge, hold
+
+# Nothing but a discharge at 20 A and a hold of 150 A for a minute, which shows 150 A less 2 % and 0.5 A: 146.5 A.
+SPARSE = replace(UNIT, capacity_tests=(discharge(20.0, 101.5, 1),), current_tests=(hold(150.0, 60.0, 1),),
+                 step_tests=(), terminal_tests=())  # fmt: skip
+
+
+def pulled(*uses: tuple[float, float], current_a: float = 140.0, beside_a: float = 0.0, soc: float = 1.0,
+           tests: tuple[CurrentTest, ...] = ()) -> Assessment:  # fmt: skip
+    """Pulls (start, length) in an hour, perhaps with a steady load beside them."""
+    pull = Load("winch", "current", tuple(Use(start, long) for start, long in uses), "measured", 0.02, current_a=current_a)
+    loads = [pull]
+    if beside_a:
+        loads.append(Load("light", "current", (Use(0.0, 3600.0),), "measured", 0.02, current_a=beside_a))
+    outing = Outing("pulls", 3600.0, WARM_K, WARM_K, tuple(loads), start_soc=soc)
+    return assess(replace(SPARSE, current_tests=(*SPARSE.current_tests, *tests)), outing, draws=40)
+
+
+def zones(found: Assessment, basis: str) -> dict[float, str]:
+    rows = zip(found.peak.points, found.peak.zones, strict=True)
+    return {point.duration_s: zone.name for point, zone in rows if point.basis == basis}
+
+
+def test_one_pull_within_a_hold_is_shown_over_windows_longer_than_the_hold_too():
+    # over 300 s it heats like 140 A times the root of 45/300, 54 A, which no test covers by itself
+    found = pulled((600.0, 45.0))
+    assert zones(found, "rms") == {10.0: "demonstrated", 60.0: "demonstrated", 300.0: "demonstrated", 900.0: "demonstrated"}
+    assert found.peak.worst is not None
+    decides = found.peak.points[found.peak.worst]
+    assert (decides.basis, decides.current_a) == ("run", 140.0)  # and told as the pull it is
+    assert found.peak.zones[found.peak.worst].margin_a == pytest.approx(146.5 - 140.0)
+
+
+@pytest.mark.parametrize("uses", [((600.0, 25.0), (635.0, 25.0)), ((600.0, 60.0),)])
+def test_pulls_count_as_one_from_the_first_moment_to_the_last(uses):
+    assert set(zones(pulled(*uses), "rms").values()) == {"demonstrated"}
+
+
+@pytest.mark.parametrize(
+    "found",
+    [
+        lambda: pulled((600.0, 25.0), (636.0, 25.0)),  # 61 s from first to last
+        lambda: pulled((600.0, 45.0), (1500.0, 45.0)),  # what the first left behind is not known
+        lambda: pulled((600.0, 45.0), beside_a=0.5),  # nor what half an ampere for an hour adds
+        lambda: pulled((600.0, 45.0), soc=0.15),  # no hold speaks below a fifth of the charge
+    ],
+)
+def test_what_the_hold_does_not_outdo_at_every_moment_stays_open(found):
+    assert zones(found(), "rms")[300.0] == "untested"
+
+
+def test_more_than_the_hold_less_its_error_stays_open():
+    found = pulled((600.0, 45.0), current_a=147.0)
+    assert zones(found, "rms")[300.0] == "untested"
+    assert found.verdict == "not proven"
+
+
+def test_a_window_that_meets_a_trip_stays_one():
+    found = pulled((600.0, 45.0), tests=(hold(50.0, 200.0, 2, "trip"),))
+    assert zones(found, "rms")[300.0] == "trips"
+    assert found.verdict == "does not fit"
+
+
+def test_a_load_that_outlasts_the_battery_is_open_for_its_charge_and_not_for_its_current():
+    # 130 Ah of 101.5: at 20 A the unit ran until it was empty, and at 6.5 A no current flows once it is
+    load = Load("lights", "current", (Use(0.0, 20.0 * 3600.0),), "measured", 0.02, current_a=6.5)
+    found = assess(SPARSE, Outing("long", 20.0 * 3600.0, WARM_K, WARM_K, (load,)), draws=40)
+    checks = {check.id: check for check in found.checks}
+    assert checks["energy"].verdict == "does not fit"
+    assert checks["peak_current"].verdict == "fits"
+    strong = replace(load, current_a=21.0)
+    found = assess(SPARSE, Outing("long", 20.0 * 3600.0, WARM_K, WARM_K, (strong,)), draws=40)
+    assert found.peak.zone == "untested"
