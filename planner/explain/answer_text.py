@@ -17,7 +17,7 @@ from planner.explain.reasoning import chain_text, chains
 from planner.explain.sentences import sentence
 from planner.explain.warnings import warnings
 from planner.explain.winter_care_text import stated_care
-from planner.explain.words import about_time, amp_hours, amps, capital
+from planner.explain.words import about_time, amp_hours, amps, amps_beside, capital
 from planner.verdict.assess import Assessment
 from planner.verdict.cheapest_change import cheapest_change
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, weakest, worst
@@ -218,12 +218,14 @@ def _how_hard(assessment: Assessment) -> str:
         return "How hard: your plan draws no current."
     point, zone = peak.points[peak.worst], peak.zones[peak.worst]
     size, length = amps(point.current_a, "up"), about_time(point.duration_s, "up")
+    if zone.margin_a is not None:
+        size, able = amps_beside(point.current_a, point.current_a + zone.margin_a)
     which = "that decides" if zone.margin_a is None else "with the least room"
     need = f"How hard: {size} for {length} is the pull {which}."
     if point.basis == "rms":
-        need = f"How hard: pulses that heat like {size} without a break for {length} are those {which}."
+        decide = "that decide" if zone.margin_a is None else which
+        need = f"How hard: pulses that heat like {size} without a break for {length} are those {decide}."
     if zone.margin_a is not None:
-        able = amps(point.current_a + zone.margin_a, "down")
         return f"{need} This unit was shown to hold {able} for that long, the meter's error taken off."
     where = {
         "trips": "This unit switched off at that or less.",

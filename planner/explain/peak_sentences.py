@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from planner.battery.current_evidence import Pass, Trip
-from planner.explain.words import about_time, amps, capital, degrees, exact_time
+from planner.explain.words import about_time, amps, amps_beside, capital, degrees, exact_time
 
 Parts = Mapping[str, Any]
 
@@ -28,31 +28,26 @@ _KIND = {
 }
 
 
-def _need(parts: Parts) -> str:
-    """The demand that decides: longest pull, or pulsing by its heat."""
-    size, length = amps(parts["current_a"], "up"), about_time(parts["duration_s"], "up")
+def _need(parts: Parts, size: str = "") -> str:
+    """The demand that decides: longest pull, or pulsing by its heat. size : its current, where it is in words already."""
+    size, length = size or amps(parts["current_a"], "up"), about_time(parts["duration_s"], "up")
     if parts["basis"] == "rms":
         return f"Your plan pulses: within {length} it heats the unit like {size} without a break"
     return f"The pull in your plan that decides is {size} for {length}"
 
 
-def _least_room(parts: Parts) -> str:
-    """The same where every pull is shown: the one with the least margin."""
-    return _need(parts).replace("that decides", "with the least room")
-
-
-def _shown(parts: Parts) -> str:
-    """What the bench saw of the deciding pass, meter error taken off."""
+def _demonstrated(parts: Parts) -> str:
+    """Every pull is shown: the one with the least margin, and what the bench saw, meter error taken off."""
     by = parts["by"]
-    if not isinstance(by, Pass):
-        return ""
     ramp = by.kind == "ramp"
     able_a = by.largest_a(parts["duration_s"]) if ramp else by.current_a - by.limit_a
     lasts_s = parts["duration_s"] if ramp else by.duration_s
-    did = _KIND[by.kind].format(a=amps(able_a, "down"), t=exact_time(lasts_s))
+    size, able = amps_beside(parts["current_a"], able_a)
+    did = _KIND[by.kind].format(a=able, t=exact_time(lasts_s))
     longer = by.kind == "full discharge" and parts["duration_s"] > lasts_s
     less = " At less current its charge lasts longer." if longer else ""
-    return f" On the bench this unit {did}, the meter's error taken off.{less}"
+    need = _need(parts, size).replace("that decides", "with the least room")
+    return f"{need}. On the bench this unit {did}, the meter's error taken off.{less}"
 
 
 def _opened(by: Pass | Trip | None) -> str:
@@ -60,10 +55,6 @@ def _opened(by: Pass | Trip | None) -> str:
     if not isinstance(by, Trip):
         return "this unit switched off"
     return f"at {amps(by.current_a, 'near')} this unit switched off after {exact_time(by.duration_s)}"
-
-
-def _demonstrated(parts: Parts) -> str:
-    return f"{_least_room(parts)}.{_shown(parts)}"
 
 
 def _trips(parts: Parts) -> str:

@@ -47,6 +47,19 @@ def amps(current_a: float, way: str) -> str:
     return "1 amp" if whole == 1 else f"{whole:,} amps"
 
 
+def amps_beside(need_a: float, able_a: float) -> tuple[str, str]:
+    """A need rounded up beside the at least as large current that was shown, rounded down.
+
+    Whole amps, or one decimal where whole ones would cross; closer than that they are told as one and the same.
+    """
+    if rounded(need_a, 1.0, "up") <= rounded(able_a, 1.0, "down"):
+        return amps(need_a, "up"), amps(able_a, "down")
+    need, able = rounded(need_a, 0.1, "up"), rounded(able_a, 0.1, "down")
+    if need > able:
+        need = able = rounded(need_a, 0.1, "near")
+    return f"{need:,.1f} amps", f"{able:,.1f} amps"
+
+
 def hours_at_least(hours: float | None) -> float | None:
     """Hours that are lasted at least, for a table: rounded down to tenths; None where they are not known."""
     return None if hours is None or not math.isfinite(hours) else round(rounded(hours, 0.1, "down"), 1)

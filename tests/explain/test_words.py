@@ -70,3 +70,17 @@ def test_a_share_of_charge_is_told_as_a_common_fraction(soc, told):
 def test_blocked_hours_are_told_of_every_hundred():
     # 933 and 1160 of 2190 hours: 42.6 and 52.97 of 100, outwards
     assert words.of_hundred(933.0, 1160.0, 2190.0) == "42 to 53"
+
+
+@pytest.mark.parametrize(
+    ("need_a", "able_a", "told"),
+    [
+        (140.0, 146.5, ("140 amps", "146 amps")),
+        (146.2, 146.5, ("146.2 amps", "146.5 amps")),  # 147 beside 146 would say that it was not shown
+        (5.05, 5.17, ("5.1 amps", "5.1 amps")),
+        (6.5, 6.5, ("6.5 amps", "6.5 amps")),
+        (6.52, 6.58, ("6.5 amps", "6.5 amps")),
+    ],
+)
+def test_a_need_never_reads_as_more_than_what_was_shown_for_it(need_a, able_a, told):
+    assert words.amps_beside(need_a, able_a) == told

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from planner.explain.answer_text import fit_text
 from planner.outing.schema import Load, Outing, Use
 from planner.record.schema import CurrentTest
 from planner.verdict.assess import Assessment, assess
@@ -84,3 +85,14 @@ def test_a_load_that_outlasts_the_battery_is_open_for_its_charge_and_not_for_its
     strong = replace(load, current_a=21.0)
     found = assess(SPARSE, Outing("long", 20.0 * 3600.0, WARM_K, WARM_K, (strong,)), draws=40)
     assert found.peak.zone == "untested"
+
+
+def test_pulses_that_decide_are_told_in_the_plural():
+    hard = fit_text(pulled((600.0, 45.0), (1500.0, 45.0)))
+    assert "are those that decide. No test covers it." in " ".join(hard.split())
+
+
+def test_a_pull_close_to_what_was_shown_is_not_told_as_more():
+    told = " ".join(fit_text(pulled((600.0, 45.0), current_a=146.2)).split())
+    assert "146.2 amps for 45 seconds is the pull with the least room. This unit was shown to hold 146.5 amps" in told
+    assert "146.2 amps for 45 seconds. On the bench this unit held 146.5 amps for 1 minute" in told
