@@ -172,8 +172,17 @@ def _saving(library: Library, found: Subject, checked: Checked) -> None:
     if dropped:
         throw_away(library, found)
         st.rerun()
-    if wanted or st.session_state.get(f"meanwhile_{found.kind}"):
+    if wanted or (found.draft is not None and _shown_both(found.kind) == (found.draft.id, found.text)):
         _save(library, found)
+
+
+def _shown_both(kind: str) -> tuple[str, str] | None:
+    """The draft and its text whose save was refused and is shown beside the newer version; None when nothing is.
+
+    With another text or another draft the question is no longer open: it is saved when Save is pressed again.
+    """
+    found: tuple[str, str] | None = st.session_state.get(f"meanwhile_{kind}")
+    return found
 
 
 def _save(library: Library, found: Subject) -> None:
@@ -182,13 +191,13 @@ def _save(library: Library, found: Subject) -> None:
     try:
         save(library, found)
     except SavedMeanwhile as meanwhile:
-        st.session_state[f"meanwhile_{found.kind}"] = True
+        st.session_state[f"meanwhile_{found.kind}"] = (found.draft.id, found.text)
         _both(library, found, meanwhile)
         return
     except InputRefused as refused:
         problems_part(refused.problems, title="Not saved")
         return
-    st.session_state[f"meanwhile_{found.kind}"] = False
+    st.session_state[f"meanwhile_{found.kind}"] = None
     st.rerun()
 
 
@@ -223,7 +232,7 @@ def _both(library: Library, found: Subject, meanwhile: SavedMeanwhile) -> None:
     except InputRefused as refused:
         problems_part(refused.problems, title="Not saved")
         return
-    st.session_state[f"meanwhile_{found.kind}"] = False
+    st.session_state[f"meanwhile_{found.kind}"] = None
     st.rerun()
 
 

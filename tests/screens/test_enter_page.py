@@ -142,6 +142,26 @@ def test_a_newer_text_is_never_hidden_and_both_are_shown(open_page: Callable[...
     assert 'duration = "10 h"' in library.load_version("outings", "trolling-day", 2)
 
 
+def test_a_refused_save_saves_nothing_that_is_changed_later(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    """Not the same draft once it is changed on, and not another one that is begun instead."""
+    page = begun(open_page)
+    page.button(key="save_outing").click().run()
+    box(page, "How long the outing lasts").set_value("9 h").run()
+    library = Library(own_folder)
+    text, version = library.load("outings", "trolling-day")
+    library.save("outings", "trolling-day", text.replace('"8 h"', '"10 h"'), version)
+    page.button(key="save_outing").click().run()
+    assert page.button(key="over_outing")
+    box(page, "Name").set_value("Another name").run()
+    assert not page.exception
+    assert [entry.name for entry in library.list_profiles("outings") if not entry.read_only] == ["Trolling day"]
+    page.button(key="drop_outing").click().run()
+    box(page, "How long the outing lasts").set_value("12 h").run()
+    assert not page.exception
+    assert 'duration = "10 h"' in library.load("outings", "trolling-day")[0]
+    assert 'duration = "12 h"' in draft_text(own_folder)
+
+
 def test_demo_data_are_copied_before_they_are_changed(open_page: Callable[..., AppTest], own_folder: Path) -> None:
     page = open_page("enter_page", outing_chosen="recorded_morning")
     assert all(each.disabled for each in page.text_input if each.label.startswith("How long"))
