@@ -85,19 +85,40 @@ def choose_some(kinds: tuple[str, ...]) -> dict[str, Given | None] | None:
 def _there(kind: str) -> dict[str, Choosable]:
     """What can be chosen.
 
-    A choice that is not there, put away since or from an address of another computer, gives way to the first one.
+    A choice that is not there, put away since or from an address of another computer, gives way to the first one; a
+    draft that another window saved gives way to what it was saved as.
     """
     chosen = st.session_state[chosen_key(kind)]
     profiles = choosable(kind, chosen)
+    drafted = profiles[chosen].saved_as if chosen in profiles else None
+    if drafted is not None:
+        st.session_state[f"{kind}_drafted"] = (chosen, drafted)
     if chosen not in (*profiles, OWN, *((NO_CLIMATE,) if kind == CLIMATE else ())):
-        use_profile(kind, FIRST[kind])
-        st.session_state["not_there"] = {**st.session_state.get("not_there", {}), kind: chosen}
+        saved = _saved_elsewhere(kind, chosen, profiles)
+        use_profile(kind, FIRST[kind] if saved is None else saved.key)
+        told = (chosen, None if saved is None else saved.label)
+        st.session_state["not_there"] = {**st.session_state.get("not_there", {}), kind: told}
     return profiles
 
 
+def _saved_elsewhere(kind: str, chosen: str, profiles: dict[str, Choosable]) -> Choosable | None:
+    """What the draft of this window is now that it is gone; None where it was none, or was never saved."""
+    was, saved_as = st.session_state.get(f"{kind}_drafted", (None, None))
+    if was != chosen:
+        return None
+    own = [each for each in profiles.values() if not each.demo]
+    return next((each for each in own if saved_as in (each.key, each.label)), None)
+
+
 def not_there() -> None:
-    """Tell, once, which choices gave way to the first one."""
-    for kind, key in st.session_state.pop("not_there", {}).items():
+    """Tell, once, which choices gave way to another one."""
+    for kind, (key, saved) in st.session_state.pop("not_there", {}).items():
+        if saved is not None:
+            st.warning(
+                f"The {kind} that was being changed here was saved or thrown away in another window. “{plain(saved)}” "
+                "is shown as the library has it: look for what you entered last, and enter it again if it is missing."
+            )
+            continue
         what = "an unsaved change of another window" if key.startswith(DRAFT) else f"“{plain(key)}”"
         st.warning(
             f"The {kind} asked for, {what}, is not in this library, so {INSTEAD[kind]}. Choose another one, or bring "

@@ -53,15 +53,31 @@ def subject(library: Library, kind: str) -> Subject | None:
     return Subject(kind, library.load(entry.kind, entry.key)[0], entry.name, None, entry)
 
 
-def form_id(kind: str) -> str:
-    """Begins the keys of the editor's fields; another one whenever they must show the text anew."""
+def form_id(found: Subject) -> str:
+    """Begins the keys of the editor's fields; another one whenever they must show the text anew.
+
+    That is so too when another window changed it: fields would hold what is no longer there, and a step back would take
+    the other window's change back unseen.
+    """
+    kind = found.kind
     held = st.session_state.get(_form_key(kind))
     chosen = st.session_state[chosen_key(kind)]
+    seen = st.session_state.get(_seen_key(kind))
+    st.session_state[_seen_key(kind)] = found.text
+    st.session_state[_elsewhere_key(kind)] = held is not None and held[0] == chosen and seen != found.text
     if held is None or held[0] != chosen:
         st.session_state[_undo_key(kind)] = []
         st.session_state[_trouble_key(kind)] = ()
         return _renew(kind)
+    if changed_elsewhere(kind):
+        st.session_state[_undo_key(kind)] = []
+        return _renew(kind)
     return f"{kind}_{held[1]}"
+
+
+def changed_elsewhere(kind: str) -> bool:
+    """Whether another window changed the text since the fields were drawn last."""
+    return bool(st.session_state[_elsewhere_key(kind)])
 
 
 def _renew(kind: str) -> str:
@@ -105,8 +121,9 @@ def undo(kind: str) -> None:
     try:
         library = open_library()
         found = subject(library, kind)
-        if found is not None:
-            _keep(library, found, done[-1])
+        if found is None or found.text != st.session_state[_seen_key(kind)]:
+            return  # another window changed it: the page shows it anew first
+        _keep(library, found, done[-1])
     except InputRefused as refused:
         st.session_state[_trouble_key(kind)] = refused.problems
         return
@@ -131,6 +148,8 @@ def _keep(library: Library, found: Subject, text: str) -> None:
         use_profile(found.kind, draft_key(kept))
     mark = st.session_state[_form_key(found.kind)][1]
     st.session_state[_form_key(found.kind)] = (draft_key(kept), mark)
+    if st.session_state[_seen_key(found.kind)] == found.text:
+        st.session_state[_seen_key(found.kind)] = text
 
 
 def begin(library: Library, kind: str, text: str, name: str) -> None:
@@ -192,6 +211,15 @@ def _name_of(text: str) -> str | None:
 
 def _form_key(kind: str) -> str:
     return f"{kind}_form"
+
+
+def _seen_key(kind: str) -> str:
+    """The text as the fields show it."""
+    return f"{kind}_seen"
+
+
+def _elsewhere_key(kind: str) -> str:
+    return f"{kind}_elsewhere"
 
 
 def _undo_key(kind: str) -> str:

@@ -19,6 +19,7 @@ from planner.screens.editing import (
     begin,
     can_undo,
     change,
+    changed_elsewhere,
     form_id,
     save,
     save_as,
@@ -104,7 +105,7 @@ def _title(text: str) -> str:
 
 def _editor(library: Library, found: Subject) -> None:
     kind = found.kind
-    form = form_id(kind)
+    form = form_id(found)
     root = DEMO if found.read_only else library.folder
     checked = check_text(FOLDERS[kind], found.text, root, f"{found.name}.toml")
     if found.read_only:
@@ -158,8 +159,9 @@ def _saving(library: Library, found: Subject, checked: Checked) -> None:
         else f"{count} thing{'' if count == 1 else 's'} to mend, marked ▲ below."
     )
     kept = "Saved." if found.draft is None else "Not saved yet; kept as a draft at every change."
+    moved = " Changed in another window too: this is how it stands now." if changed_elsewhere(found.kind) else ""
     with st.container(horizontal=True, vertical_alignment="center"):
-        st.markdown(f"{kept} {state}")
+        st.markdown(f"{kept} {state}{moved}")
         st.button(
             "Undo",
             key=f"undo_{found.kind}",

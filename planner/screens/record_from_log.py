@@ -47,7 +47,7 @@ def _put(library: Library, tables: str, target: str) -> None:
     if chosen is None or chosen.read_only:
         begin(library, BATTERY, f"{TOP}\n{tables}", "New battery")
         return
-    form_id(BATTERY)
+    form_id(chosen)
     change(BATTERY, lambda text: f"{text.rstrip()}\n\n{tables}", anew=True)
     if trouble(BATTERY):
         raise InputRefused(trouble(BATTERY))

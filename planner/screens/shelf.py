@@ -18,12 +18,13 @@ KINDS = {folder: kind for kind, folder in FOLDERS.items()}
 
 @dataclass(frozen=True, slots=True)
 class Choosable:
-    """One profile that can be chosen. demo : read only."""
+    """One profile that can be chosen. demo : read only. saved_as : the key or name that a draft is saved under."""
 
     key: str
     label: str
     given: Given
     demo: bool = False
+    saved_as: str | None = None
 
 
 def library_or_none() -> Library | None:
@@ -52,7 +53,8 @@ def choosable(kind: str, chosen: str | None = None) -> dict[str, Choosable]:
     found = {}
     if draft is not None and library is not None:
         key = draft_key(draft)
-        found[key] = Choosable(key, f"{draft.name} (not saved yet)", given_of(library, draft))
+        label, given = f"{draft.name} (not saved yet)", given_of(library, draft)
+        found[key] = Choosable(key, label, given, saved_as=draft.key or draft.name)
     for entry in entries:  # the user's own first
         found.setdefault(entry.key, Choosable(entry.key, entry.name, Given(entry.path), entry.read_only))
     return found

@@ -162,6 +162,46 @@ def test_a_refused_save_saves_nothing_that_is_changed_later(open_page: Callable[
     assert 'duration = "12 h"' in draft_text(own_folder)
 
 
+def other_window(page: AppTest) -> AppTest:
+    """The same address in a session of its own."""
+    other = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60)
+    other.query_params["outing"] = page.session_state["outing_in_use"]
+    other.run()
+    other.switch_page("planner/screens/enter_page.py").run()
+    assert not other.exception
+    return other
+
+
+def test_two_windows_on_one_draft_show_what_each_other_changed_and_undo_none_of_it(
+    open_page: Callable[..., AppTest], own_folder: Path
+) -> None:
+    page = begun(open_page)
+    box(page, "How long the outing lasts").set_value("9 h").run()
+    other = other_window(page)
+    box(page, "Charge at the start").set_value("90 %").run()
+    box(other, "Air around").set_value("5 °C").run()
+    assert box(other, "Charge at the start").value == "90 %"
+    assert "Changed in another window too" in texts(other)
+    page.button(key="undo_outing").click().run()
+    assert not page.exception
+    assert 'ambient = "5 °C"' in draft_text(own_folder) and 'start_charge = "90 %"' in draft_text(own_folder)
+    assert box(page, "Air around").value == "5 °C"
+    assert page.button(key="undo_outing").disabled
+
+
+def test_a_draft_that_another_window_saved_is_shown_as_it_was_saved(open_page: Callable[..., AppTest]) -> None:
+    page = begun(open_page)
+    box(page, "How long the outing lasts").set_value("9 h").run()
+    other = other_window(page)
+    page.button(key="save_outing").click().run()
+    box(other, "Charge at the start").set_value("90 %").run()
+    assert not other.exception
+    (told,) = other.warning
+    assert "saved or thrown away in another window" in told.value and "Trolling day" in told.value
+    assert other.session_state["outing_in_use"] == "trolling-day"
+    assert box(other, "How long the outing lasts").value == "9 h"
+
+
 def test_demo_data_are_copied_before_they_are_changed(open_page: Callable[..., AppTest], own_folder: Path) -> None:
     page = open_page("enter_page", outing_chosen="recorded_morning")
     assert all(each.disabled for each in page.text_input if each.label.startswith("How long"))
