@@ -221,7 +221,9 @@ class Library:
         return unused(file_key(name), self._taken(kind) | also_taken)
 
     def require_free_name(self, kind: str, name: str, own_key: str | None = None) -> None:
-        """Raise InputRefused when another profile than `own_key` has that name, put away or not."""
+        """Raise InputRefused for no name, and when another profile than `own_key` has it, put away or not."""
+        if not spoken(name):
+            raise InputRefused([Problem("library", "name", "empty", "a name of its own", "Write a name.")])
         entries = (*self.list_profiles(kind), *self.list_profiles(kind, archived=True))
         for entry in entries:
             if entry.key != own_key and not entry.read_only and spoken(entry.name) == spoken(name):

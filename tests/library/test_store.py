@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from planner.errors import InputRefused
 from planner.library import history
 from planner.library.file_name import spoken
+from planner.library.parcel import copy_to_edit
 from planner.library.place import DEMO
 from planner.library.store import Library, SavedMeanwhile, open_library
 
@@ -172,6 +173,16 @@ def test_no_profile_takes_the_name_of_another(library: Library) -> None:
         library.rename("cases", "Ship", "BOAT", version)
     with pytest.raises(InputRefused, match="name in use"):
         library.save("cases", "Ship", 'name = "Boat"', version)
+
+
+@pytest.mark.parametrize("blank", ["", "  ", "\u200b"])
+def test_a_profile_without_a_name_is_refused(library: Library, blank: str) -> None:
+    library.save("cases", "Boat", 'name = "Boat"', None)
+    with pytest.raises(InputRefused, match="Write a name"):
+        copy_to_edit(library, "cases", "Boat", blank)
+    with pytest.raises(InputRefused, match="Write a name"):
+        copy_to_edit(library, "batteries", "unit_zero", blank)
+    assert [entry.name for entry in library.list_profiles("cases") if not entry.read_only] == ["Boat"]
 
 
 def test_a_copy_is_a_profile_of_its_own(library: Library) -> None:
