@@ -26,7 +26,6 @@ FLAGS = {
     "Give the time column": '--column "time=HEADING [UNIT]", or --interval "2 s" where rows are equally far apart',
     "Leave the interval out": "--interval",
     "Say discharge": "--discharge negative",
-    "Discharge is positive": "--discharge negative",
 }
 
 

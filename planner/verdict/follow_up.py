@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from planner.battery.envelope import DEMONSTRATED, Zone, classify
 from planner.battery.fit import fit_record
+from planner.constants import COULOMB_PER_AH
 from planner.errors import InputRefused, Problem
 from planner.log_file import LogColumns
 from planner.log_file.stated import LogOptions
@@ -93,9 +94,9 @@ def follow_up(record: Record, outing: Outing, log: Path, draws: int = DRAWS, see
               says: LogOptions | None = None, units: tuple[Record, ...] = ()) -> FollowUp:  # fmt: skip
     """Compare a log of the outing with what was predicted. Nothing is written anywhere.
 
-    log : time and current, discharge positive, and where they were logged the voltage at the battery and its
-    temperature. says : what its file leaves open. units : records of a bank's units, where the outing names them.
-    Raises InputRefused when it cannot be read or holds no discharge.
+    log : time and current, discharge positive unless stated, and where they were logged the voltage at the battery and
+    its temperature. says : what its file leaves open. units : records of a bank's units, where the outing names them.
+    Raises InputRefused when it cannot be read, holds no discharge, or puts more back than it draws by an unstated sign.
     """
     says = says or LogOptions()
     columns = says.read_alone(log)
@@ -123,13 +124,24 @@ def follow_up(record: Record, outing: Outing, log: Path, draws: int = DRAWS, see
 
 
 def _discharge(log: Path, columns: LogColumns, says: LogOptions) -> tuple[Floats, Floats]:
-    """Times from 0 and currents, charging left out."""
+    """Times from 0 and currents, charging left out.
+
+    An outing takes more than it puts back: a log of the other way round is asked about, unless its sign is stated. What
+    is left of a discharge at rest, a meter's zero, would else pass for the outing.
+    """
     assert columns.current_a is not None  # read_columns requires it
     amps = says.turned(np.where(np.isfinite(columns.current_a), columns.current_a, 0.0))
-    if amps.size < 2 or columns.time_s[-1] <= columns.time_s[0] or not (amps > 0.0).any():
-        fix = "Discharge is positive: turn the sign of the column if it is the other way."
+    time_s = columns.time_s - columns.time_s[0]
+    out_c, back_c = (charge_c(time_s, np.maximum(sign * amps, 0.0), "line") for sign in (1.0, -1.0))
+    if says.discharge is None and back_c > out_c:
+        out, back = (f"{charge / COULOMB_PER_AH:.2f} Ah of" for charge in (out_c, back_c))
+        fix = 'Say discharge = "negative" if that is discharge here, or "positive" if more was put back than drawn.'
+        found = f"{back} negative and {out} positive current"
+        raise InputRefused([Problem(str(log), "current", found, "more drawn than put back", fix)])
+    if amps.size < 2 or time_s[-1] <= 0.0 or not (amps > 0.0).any():
+        fix = "Take the log of the outing itself, with the sign that its discharge has."
         raise InputRefused([Problem(str(log), "current", "no discharge", "a log of an outing", fix)])
-    return columns.time_s - columns.time_s[0], np.maximum(amps, 0.0)
+    return time_s, np.maximum(amps, 0.0)
 
 
 def _mean(kelvin: Floats) -> float | None:

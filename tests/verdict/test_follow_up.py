@@ -6,6 +6,7 @@ import pytest
 
 from planner.errors import InputRefused
 from planner.explain.follow_up_answer import follow_up_json, follow_up_text
+from planner.log_file.stated import LogOptions
 from planner.record.scaled import scaled_unit
 from planner.verdict.follow_up import ABOVE, BELOW, INSIDE, UNKNOWN, follow_up
 from tests.verdict.invented_bench import STURDY, read_need, read_unit
@@ -136,4 +137,15 @@ def test_the_units_that_a_bank_names_are_those_it_is_predicted_by(tmp_path, stur
 
 def test_a_log_without_discharge_is_refused(tmp_path, sturdy, need):
     with pytest.raises(InputRefused, match="no discharge"):
-        follow_up(sturdy, need, log_of(tmp_path, -30.0, 1.0, 13.0))
+        follow_up(sturdy, need, log_of(tmp_path, 0.0, 1.0, 13.0))
+
+
+def test_a_log_that_puts_back_more_than_it_draws_is_asked_about_and_read_as_stated(tmp_path, sturdy, need):
+    """By hand: 30 A for 3.4 h is 102 Ah; a meter that reads 0.1 A at rest the other way is not the outing."""
+    log = log_of(tmp_path, -30.0, 3.4, 9.9, after="12300,0.1,9.9,25\n15900,0.1,9.9,25\n")
+    with pytest.raises(InputRefused, match=r'102\.\d+ Ah of negative and 0\.10 Ah of positive .* Say discharge = "negative"'):
+        follow_up(sturdy, need, log)
+    found = follow_up(sturdy, need, log, draws=50, says=LogOptions(discharge="negative"))
+    assert found.charge.found == pytest.approx(30.0 * 3.0 * 3600.0, rel=0.01)  # until the planned end of 3 h
+    with pytest.raises(InputRefused, match="no discharge"):
+        follow_up(sturdy, need, log_of(tmp_path, -30.0, 1.0, 13.0), says=LogOptions(discharge="positive"))
