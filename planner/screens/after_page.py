@@ -12,7 +12,7 @@ from planner.screens.after_view import LOG_ENDINGS, AfterView, after_view
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import listed_part, problems_part, shown_table_part
 from planner.screens.given import Upload
-from planner.screens.log_says import says_part
+from planner.screens.log_says import UNSTATED, on_the_page, says_part
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.state import BATTERY, OUTING, OWN, initial_state
 from planner.screens.unit_choice import said
@@ -28,7 +28,7 @@ def show() -> None:
     with st.container(border=True):
         chosen = choose_some((BATTERY, OUTING))
         log = _log_choice()
-        says = says_part()
+        says = says_part(UNSTATED)
     if chosen is None or log is None:
         st.markdown("Choose the battery and the outing as it was planned, and drop its log above: time, current, "
                     "and voltage and temperature where they were logged.")  # fmt: skip
@@ -41,7 +41,7 @@ def show() -> None:
     with st.spinner("Running the outing as it was logged …"):
         found = kept("after", digest, lambda: worked(choices, lambda inputs: after_view(inputs, log, says)))
     if isinstance(found, Refused):
-        problems_part(found.problems)
+        problems_part(on_the_page(found.problems))
         return
     _answer(found)
 

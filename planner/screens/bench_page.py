@@ -14,7 +14,7 @@ from planner.screens.bench_view import LOG_ENDINGS, LogView, audit_view, log_vie
 from planner.screens.choosing import choose_some
 from planner.screens.fit_parts import figures_part, listed_part, problems_part, table_part
 from planner.screens.given import Upload
-from planner.screens.log_says import says_part
+from planner.screens.log_says import BY_VOLTS, on_the_page, says_part
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, kept, worked
 from planner.screens.record_from_log import record_part
@@ -31,7 +31,7 @@ def show() -> None:
     st.title(TITLE, anchor=False)
     with st.container(border=True):
         log = _log_choice()
-        says = says_part()
+        says = says_part(BY_VOLTS)
     if log is None:
         st.markdown("Drop a log above: time, voltage and current, as CSV, Excel or Parquet.")
     else:
@@ -40,7 +40,7 @@ def show() -> None:
         with st.spinner("Reading the log …"):
             found = kept("log", digest, lambda: log_view(log, says))
         if isinstance(found, Refused):
-            problems_part(found.problems)
+            problems_part(on_the_page(found.problems))
         else:
             _log(found)
             record_part(found, log)

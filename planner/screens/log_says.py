@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import streamlit as st
 
@@ -11,8 +11,21 @@ from planner.log_file.stated import LogOptions
 from planner.units import UnitError, to_si
 
 ORDERS = {"year first, or plain": None, "day first": "day first", "month first": "month first"}
-SIGNS = {"as its volts tell": None, "positive": "positive", "negative": "negative"}
+BY_VOLTS, UNSTATED = "as its volts tell", "not stated"  # what nothing chosen means where volts are asked for, and not
+SIGNS = {"unsaid": None, "positive": "positive", "negative": "negative"}
+COLUMNS = "Columns that the file does not name clearly"
 QUANTITIES = {"time": "Time (s)", "voltage": "Pack [V]", "current": "I [A]", "temperature": "Probe [degC]"}
+# how a refusal of the readers begins to say what is to be stated -> the same on this page
+PLACES = {
+    "Say date_order = ": "Choose under “Dates are written”: ",
+    "Say discharge = ": "Choose under “Discharge is written”: ",
+    "Say decimal comma": "Tick “Numbers have a decimal comma”",
+    **dict.fromkeys(
+        ("Say which", "Give the unit with the heading", "Spell the heading",
+         *(f"Give the {quantity} column" for quantity in QUANTITIES)),
+        f"Name its column under “{COLUMNS}”, as the file heads it. {{}}",
+    ),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +56,32 @@ class LogSays:
         return LogOptions(self.decimal_comma, dict(self.columns), self.date_order, self.interval_s(), self.discharge)
 
 
-def says_part() -> LogSays:
-    """The choices, those that few files need folded away."""
+def on_the_page(problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """What a reader refused, with the place on the page where what it asks for is said."""
+    return tuple(replace(each, fix=_placed(each.fix)) for each in problems)
+
+
+def _placed(fix: str) -> str:
+    begin = next((begin for begin in PLACES if fix.startswith(begin)), None)
+    if begin is None:
+        return fix
+    there = PLACES[begin]
+    return there.format(fix) if "{}" in there else there + fix.removeprefix(begin)
+
+
+def says_part(unsaid_sign: str) -> LogSays:
+    """The choices, those that few files need folded away. unsaid_sign : what it means when no sign is stated."""
     left, middle, right = st.columns(3, vertical_alignment="bottom")
     with left:
         comma = st.checkbox("Numbers have a decimal comma", key="log_comma", persist_state="session")
     with middle:
         order = st.selectbox("Dates are written", list(ORDERS), key="log_dates", persist_state="session")
     with right:
-        sign = st.selectbox("Discharge is written", list(SIGNS), key="log_sign", persist_state="session")
-    with st.expander("Columns that the file does not name clearly"):
+        sign = st.selectbox(
+            "Discharge is written", list(SIGNS), key="log_sign", persist_state="session",
+            format_func=lambda key: key if SIGNS[key] else unsaid_sign,
+        )  # fmt: skip
+    with st.expander(COLUMNS):
         st.markdown("Only where the page asks: the heading as the file has it, its unit in brackets behind it.")
         typed = {
             quantity: st.text_input(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,7 @@ from streamlit.testing.v1 import AppTest
 from planner.cli import main
 from planner.screens.after_view import after_view
 from planner.screens.given import Given, Upload
-from planner.screens.log_says import LogSays
+from planner.screens.log_says import COLUMNS, LogSays, on_the_page
 from planner.screens.plain_text import plain
 from planner.screens.reading import Choices, Refused, worked
 
@@ -61,3 +62,26 @@ def test_the_page_asks_what_a_log_may_leave_open(open_page: Callable[..., AppTes
     page.text_input(key="log_column_current").set_value("No such heading").run()
     assert not page.exception
     assert any("Spell the heading" in block.value for block in page.markdown)
+
+
+def test_a_refusal_names_the_place_on_the_page_where_it_is_answered(open_page: Callable[..., AppTest]) -> None:
+    rows = "".join(f"0{6 + k // 60}:{k % 60:02d}:00;-20,5;13,01\n" for k in range(61))
+    log = Upload("mine.csv", f"Uhrzeit;Current (A);Voltage (V)\n{rows}".encode())
+
+    def fixes(says: LogSays) -> str:
+        found = worked(CHOICES, lambda inputs: after_view(inputs, log, says))
+        assert isinstance(found, Refused)
+        return " ".join(problem.fix for problem in on_the_page(found.problems))
+
+    assert f"under “{COLUMNS}”" in fixes(LogSays())
+    told = LogSays(columns=(("time", "Uhrzeit"),))
+    assert fixes(told).startswith("Tick “Numbers have a decimal comma” if")
+    told = LogSays(True, columns=told.columns)
+    assert fixes(told).startswith('Choose under “Discharge is written”: "negative" if')
+    found = worked(CHOICES, lambda inputs: after_view(inputs, log, replace(told, discharge="negative")))
+    assert json.loads(found.json_text)["charge_Ah"]["found"] == pytest.approx(20.5)  # by hand: 20.5 A for 1 h
+    page = open_page("after_page")
+    labels = [each.label for each in page.selectbox] + [each.label for each in page.checkbox] + [
+        each.label for each in page.expander
+    ]
+    assert {COLUMNS, "Discharge is written", "Dates are written", "Numbers have a decimal comma"} <= set(labels)
