@@ -1,6 +1,9 @@
 """How fast the app answers a change, in a real browser, 500 draws: 50 changes of loads and cable, no two alike.
 
-    python -m tests.benchmarks.app_response [CHANGES]
+    python -m tests.benchmarks.app_response [CHANGES [PYTHON]]
+
+PYTHON is the interpreter the app runs under: that of an environment with requirements.txt alone is what a user has; this
+one unless stated, where the framework loads libraries of the tests as well, and starts some tenths of a second later.
 
 Each change is typed into a field of the editor. Timed inside the page, from the key that ends the typing: until the
 verdict bar tells the new answer, and until the page is at rest. Beside it: from the start of the server to the first
@@ -94,15 +97,16 @@ def told(what: str, times: list[float]) -> None:
 
 def main(words: list[str]) -> int:
     changes = int(words[0]) if words else 50
+    python = words[1] if len(words) > 1 else sys.executable
     found = shutil.which("chromium") or shutil.which("chromium-browser")
     assert found is not None, "no chromium on this machine"
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as player:
         browser = player.chromium.launch(executable_path=found, args=list(FLAGS))
         os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # who forbids it here does not measure what a user has
-        with running_app(Path(folder)) as url:
+        with running_app(Path(folder), python) as url:
             first_page(browser, url)[0].context.close()
         began = time.monotonic()
-        with running_app(Path(folder)) as url:
+        with running_app(Path(folder), python) as url:
             healthy = time.monotonic() - began
             page, verdict = first_page(browser, url)
             print(f"start: serving after {healthy:.2f} s, the first visitor's verdict {verdict:.2f} s later")

@@ -63,12 +63,12 @@ def empty_app_url(second_app: tuple[Path, str], own_library: Path) -> str:
 
 
 @contextmanager
-def running_app(library: Path) -> Iterator[str]:
-    """The app on a free port, ended by its own process id."""
+def running_app(library: Path, python: str = sys.executable) -> Iterator[str]:
+    """The app on a free port, run by that interpreter, ended by its own process id."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
+    command = [python, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
     environment = os.environ | {"PLANNER_LIBRARY": str(library)}
     with subprocess.Popen(
         command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
@@ -93,7 +93,7 @@ def _wait_until_healthy(url: str, server: subprocess.Popen[bytes]) -> None:
                 if answer.status == 200:
                     return
         except (URLError, ConnectionError, TimeoutError):
-            time.sleep(0.2)
+            time.sleep(0.05)
     raise AssertionError(f"the app did not answer within {PATIENCE_S:.0f} s")
 
 
