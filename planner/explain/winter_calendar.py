@@ -72,7 +72,7 @@ def _cells(met: list[str]) -> Spec:
         scale={"domain": list(STATES), "range": list(TINTS)},
         legend={
             "orient": "bottom",
-            "columns": 2,
+            "columns": 1,
             "labelLimit": 0,
             "symbolType": "square",
             "values": met,

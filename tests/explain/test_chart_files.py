@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import struct
 from functools import cache
@@ -88,3 +89,31 @@ def test_every_chart_can_be_taken_along_as_a_picture_that_holds_its_finding(key:
     assert png[:8] == b"\x89PNG\r\n\x1a\n"
     assert struct.unpack(">II", png[16:24]) == (WIDTH_PX * PNG_SCALE, HEIGHT_PX * PNG_SCALE)
     assert repr(figure.spec) == before
+
+
+LETTER_PX, SYMBOL_PX = 6.5, 26  # of a legend's entry on the page (measured)
+# a chart's width on a phone of 360 px, and what its vertical axis takes (measured)
+PHONE_PX, AXIS_PX = 326, 65
+
+
+def legends(figure: Figure) -> list[tuple[int, list[str]]]:
+    """Columns and entries of each legend, all that its scale knows."""
+    found, spec = [], figure.spec
+    for layer in spec["layer"]:
+        rows = spec["datasets"][layer["data"]["name"]]
+        for channel in layer["encoding"].values():
+            if isinstance(channel, dict) and channel.get("legend"):
+                seen = list(dict.fromkeys(row[channel["field"]] for row in rows))
+                known = channel.get("scale", {}).get("domain") or seen
+                found.append((channel["legend"]["columns"], known))
+    return found
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_no_legend_is_wider_than_a_phone_whichever_of_its_entries_are_met(key: str) -> None:
+    for count, known in legends(figures()[key]):
+        for many in range(1, len(known) + 1):
+            for met in itertools.combinations(known, many):
+                columns = [met[first::count] for first in range(min(count, many))]
+                wide = sum(LETTER_PX * max(map(len, column)) + SYMBOL_PX for column in columns)
+                assert wide <= PHONE_PX - AXIS_PX, met
