@@ -133,6 +133,45 @@ def test_a_spreadsheets_line_that_names_the_separator_is_no_heading(tmp_path: Pa
     assert "row 4" in _refusal(_write(tmp_path, "sep=;\nTime (s);Current (A)\n0;5\n2;x\n"))
 
 
+TITLE = "Bench 2;;;\nStart time;14.03.2026 08:00;;\nSerial;17;;\n\n"
+ROWS = "Date/Time;Pack (V);Load (A);Remark\n2026-03-14 08:00:00;13.2;20;\n2026-03-14 08:00:10;13.1;20;current limit, volts\n"
+
+
+def test_what_a_logger_writes_above_the_headings_is_left_out_and_told(tmp_path: Path) -> None:
+    for text in (TITLE + ROWS, TITLE.replace(";", "") + ROWS, TITLE.replace(";", ",") + ROWS.replace("(V);", "(V) ;")):
+        log = read_columns(_write(tmp_path, text))
+        assert log.time_s.tolist() == [0.0, 10.0] and log.current_a is not None and log.current_a.tolist() == [20.0, 20.0]
+        assert log.warnings == ("3 lines above the headings left out.",)
+    assert 'row 7, "Load (A)"' in _refusal(_write(tmp_path, TITLE + ROWS.replace(";20;current", ";x;current")))
+    assert read_columns(_write(tmp_path, ROWS)).warnings == ()
+
+
+def test_headings_above_rows_with_remarks_are_the_headings(tmp_path: Path) -> None:
+    """Two remarks that name quantities are no headings, and a first row of foreign words is asked about as it stands."""
+    text = "Uhrzeit;Strom;A;B\n06:00:00;20;voltage low;current high\n06:00:10;20;;\n"
+    assert '"Uhrzeit" (column 1)' in _refusal(_write(tmp_path, text))
+
+
+def test_a_title_in_a_workbook_is_left_out_as_well(tmp_path: Path) -> None:
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (["Bench 2"], ["Serial", 17], [], ["Time (s)", "Current (A)"], [0, 20], [10, 21]):
+        sheet.append(row)
+    book.save(tmp_path / "log.xlsx")
+    log = read_columns(tmp_path / "log.xlsx")
+    assert log.current_a is not None and log.current_a.tolist() == [20.0, 21.0]
+    assert log.warnings == ("2 lines above the headings left out.",)
+
+
+def test_empty_rows_of_a_spreadsheet_are_no_rows(tmp_path: Path) -> None:
+    log = read_columns(_write(tmp_path, "Time (s);Current (A);Note\n0;20;\n;;\n10;21;\n;;\n ; ;\n"))
+    assert log.time_s.tolist() == [0.0, 10.0]
+    assert "row 4" in _refusal(_write(tmp_path, "Time (s);Current (A);Note\n0;20;\n;;\n10;;\n"))
+
+
 def test_iso_clock_times_count_from_the_first_row(tmp_path: Path) -> None:
     rows = ["2026-03-14T23:59:59.5", "2026-03-15T00:00:01"]
     log = read_columns(_write(tmp_path, "Timestamp,Current (A)\n" + "".join(f"{r},1\n" for r in rows)))

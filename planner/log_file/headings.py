@@ -14,6 +14,7 @@ from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE, ZERO_CELSIUS
 from planner.log_file.clock import ACCEPTED, MENDING, are_dates, clock_cell, clock_kind, unread_clock
 from planner.log_file.columns import QUANTITIES, Column, Faults, LogChoices, Selection
 
+FEWEST_HEADINGS = 2  # time and current, the least that a log has
 LONGEST_QUOTED, MOST_QUOTED = 60, 40  # letters of a heading and headings that a message repeats
 # unit -> (quantity, scale, offset): SI value = number·scale + offset. Fahrenheit: NIST SP 811 appendix B.8.
 UNITS: dict[str, tuple[str, float, float]] = {
@@ -29,6 +30,7 @@ UNITS: dict[str, tuple[str, float, float]] = {
     "°F": ("temperature", 5.0 / 9.0, ZERO_CELSIUS_K - 32.0 * 5.0 / 9.0),
 }
 _BRACKETED = re.compile(r"^(.*?)\s*(?:\(([^()\[\]]*)\)|\[([^()\[\]]*)\])$", re.DOTALL)
+_NUMBER = re.compile(r"^\s*[+-]?[\d.,]*\d[\d.,]*\s*$")
 _DEGREE = re.compile(r"^(?:°|º|˚|deg\.?)\s*([CF])$")
 _NAMES = {
     "time": re.compile(
@@ -84,6 +86,19 @@ def is_unit_row(cells: Sequence[object]) -> bool:
     texts = [str(cell).strip() for cell in cells if cell is not None and str(cell).strip()]
     units = [normal_unit(text.strip("()[] ")) for text in texts]
     return any(unit in UNITS for unit in units) and not any(any(c.isdigit() for c in text) for text in texts)
+
+
+def heading_row(rows: Sequence[Sequence[str]]) -> int:
+    """Which of the first rows holds the headings: the one that speaks of most quantities.
+
+    A logger may write a title, its settings and its serial number above them. The first row, unless another speaks of
+    two quantities at least and holds no number: a setting such as "Start time" is not taken for them, nor a row of data
+    with a remark.
+    """
+    told = [0 if at and (is_unit_row(row) or any(map(_NUMBER.match, row))) else recognised(row)
+            for at, row in enumerate(rows)]  # fmt: skip
+    most = max(told, default=0)
+    return told.index(most) if most >= FEWEST_HEADINGS else 0
 
 
 def recognised(headings: Sequence[str]) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Iterator, Mapping
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
 
@@ -28,6 +29,8 @@ class _Log(Protocol):
     def units(self) -> tuple[object, ...]: ...
     @property
     def sample(self) -> tuple[tuple[object, ...], ...]: ...
+    @property
+    def above(self) -> int: ...
     def fast(self, selection: Selection, choices: LogChoices) -> Iterator[Arrays]: ...
     def rows(self, skip: int) -> Generator[Row, None, None]: ...
 
@@ -61,6 +64,7 @@ def iter_blocks(
         with unchanged(path):
             log = _opened(path, choices)
             selection = select_columns(path, log.headings, log.units, log.sample, choices)
+            selection = replace(selection, warnings=above_warnings(log.above) + selection.warnings)
             with closing(_columns(path, log, selection, choices)) as blocks:
                 for block in blocks:
                     rows += block.rows
@@ -108,6 +112,13 @@ def read_columns(
         blocks[0].warnings + repeat_warnings(repeats),
         repeats,
     )
+
+
+def above_warnings(above: int) -> tuple[str, ...]:
+    """What to say about lines above the headings."""
+    if not above:
+        return ()
+    return (f"{above} line{'' if above == 1 else 's'} above the headings left out.",)
 
 
 def repeat_warnings(repeats: int) -> tuple[str, ...]:

@@ -12,17 +12,21 @@ import numpy as np
 
 from planner.errors import InputRefused
 from planner.log_file.columns import MAX_ROWS, LogChoices, Selection, refuse
-from planner.log_file.headings import is_unit_row, recognised
+from planner.log_file.headings import heading_row, is_unit_row, recognised
 from planner.log_file.rows import BLOCK_ROWS, Arrays, Row
 from planner.log_file.unpack_guard import guard_parquet, guard_workbook
 
 MAX_SHEET_ROWS = 1_048_576  # the format's own limit, ECMA-376 part 1, 18.3.1.73, as applications apply it
 SAMPLE_ROWS = 20
+MOST_ABOVE = 60  # rows in which the headings are looked for, as in a text
 
 
 @dataclass(frozen=True, slots=True)
 class SheetLog:
-    """One sheet of a workbook. first_row : number of the row before the first row of data."""
+    """One sheet of a workbook.
+
+    first_row : number of the row before the first row of data. above : rows above the headings.
+    """
 
     path: Path
     sheet: str
@@ -30,6 +34,7 @@ class SheetLog:
     units: tuple[object, ...]
     first_row: int
     sample: tuple[tuple[object, ...], ...]
+    above: int = 0
 
     def fast(self, selection: Selection, choices: LogChoices) -> Iterator[Arrays]:
         """A workbook is read row by row: no block is delivered this way."""
@@ -51,6 +56,7 @@ class ParquetLog:
     headings: tuple[str, ...]
     sample: tuple[tuple[object, ...], ...]
     units: tuple[object, ...] = ()
+    above: int = 0
 
     def fast(self, selection: Selection, choices: LogChoices) -> Iterator[Arrays]:
         """Blocks of numbers. Raises ValueError where a column holds anything else."""
@@ -95,26 +101,27 @@ def open_sheet(path: Path) -> SheetLog:
             texts = [str(cell).strip() for cell in cells if cell is not None]
             if any(texts) and not texts[0].startswith("#"):
                 head.append((number, tuple(cells)))
-            if len(head) > SAMPLE_ROWS or number > 10 * SAMPLE_ROWS:
+            if len(head) > MOST_ABOVE or number > 10 * SAMPLE_ROWS:
                 break
-        if head and recognised([_heading(cell) for cell in head[0][1]]):
-            found.append((sheet, head))
+        above = heading_row([[_heading(cell) for cell in cells] for _, cells in head])
+        if head and recognised([_heading(cell) for cell in head[above][1]]):
+            found.append((sheet, head[above:], above))
     if len(found) != 1:
         refuse(
             path,
             "(file)",
             f"{len(found)} sheets with the headings of a log",
             "one sheet with a log",
-            "Keep the sheet with the log, its headings with units in the first row.",
+            "Keep the sheet with the log, its headings with units in one row.",
         )
-    sheet, head = found[0]
+    sheet, head, above = found[0]
     with_units = len(head) > 1 and is_unit_row(head[1][1])
     data = head[2:] if with_units else head[1:]
     if not data:
         refuse(path, "(file)", "headings only", "at least two rows of data", "Export the log again.")
     headings = tuple(_heading(cell) for cell in head[0][1])
-    sample = tuple(tuple(cells) for _, cells in data)
-    return SheetLog(path, sheet, headings, head[1][1] if with_units else (), data[0][0] - 1, sample)
+    sample = tuple(tuple(cells) for _, cells in data[:SAMPLE_ROWS])
+    return SheetLog(path, sheet, headings, head[1][1] if with_units else (), data[0][0] - 1, sample, above)
 
 
 def open_parquet(path: Path) -> ParquetLog:

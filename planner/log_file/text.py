@@ -15,7 +15,7 @@ import numpy as np
 
 from planner.log_file.clock import clock_cell, clock_seconds
 from planner.log_file.columns import Column, LogChoices, Selection, refuse
-from planner.log_file.headings import is_unit_row, recognised
+from planner.log_file.headings import heading_row, is_unit_row, recognised
 from planner.log_file.rows import Arrays, Row
 
 DELIMITERS = (",", ";", "\t", "|")
@@ -23,6 +23,7 @@ HEAD_BYTES = 1 << 16  # enough for any heading and a first look at the data
 BLOCK_BYTES = 1 << 22  # bytes handed to the fast reader at a time: memory stays bounded by a few of these
 MAX_LINE = 1 << 16  # characters; a longer line is no row of a log
 SAMPLE_ROWS = 20
+MOST_ABOVE = 60  # lines in which the headings are looked for: a logger's settings above them are fewer
 _SEPARATOR_LINE = re.compile(r"sep=.\s*$", re.IGNORECASE)  # a spreadsheet's own hint, above the headings
 
 
@@ -30,7 +31,7 @@ _SEPARATOR_LINE = re.compile(r"sep=.\s*$", re.IGNORECASE)  # a spreadsheet's own
 class TextLog:
     """A delimited text file whose headings have been found.
 
-    first_line : lines before the first row of data. sample : the first rows of data.
+    first_line : lines before the first row of data. sample : the first rows of data. above : lines above the headings.
     """
 
     path: Path
@@ -40,6 +41,7 @@ class TextLog:
     units: tuple[str, ...]
     first_line: int
     sample: tuple[tuple[str, ...], ...]
+    above: int = 0
 
     def fast(self, selection: Selection, choices: LogChoices) -> Iterator[Arrays]:
         """Blocks by the streaming reader. Raises ValueError where a block is not plain numbers."""
@@ -81,8 +83,8 @@ class TextLog:
                 lines.read()
             try:
                 for cells in csv.reader(lines, delimiter=self.delimiter, strict=True):
-                    if not cells:
-                        continue
+                    if not any(cell.strip() for cell in cells):
+                        continue  # a spreadsheet writes its empty rows as well
                     if skip:
                         skip -= 1
                         continue
@@ -176,6 +178,8 @@ def open_text(path: Path, choices: LogChoices) -> TextLog:
         used = used[1:]
     if not used:
         refuse(path, "(file)", "comments only", "a log with headings and rows", "Export the log again.")
+    above = _lines_above([line for _, line in used[:MOST_ABOVE]])
+    used = used[above:]
     delimiter = _delimiter([line for _, line in used[: SAMPLE_ROWS + 2]], choices.decimal_comma)
     cells = [(i, tuple(_cells(line, delimiter))) for i, line in used[: SAMPLE_ROWS + 2]]
     with_units = len(cells) > 1 and is_unit_row(cells[1][1])
@@ -190,7 +194,16 @@ def open_text(path: Path, choices: LogChoices) -> TextLog:
         cells[1][1] if with_units else (),
         data[0][0],
         tuple(row for _, row in data[:SAMPLE_ROWS]),
+        above,
     )
+
+
+def _lines_above(lines: list[str]) -> int:
+    """How many lines stand above the headings, whatever separates the fields."""
+    found = [[tuple(_cells(line, delimiter)) for line in lines] for delimiter in DELIMITERS]
+    starts = [(rows, heading_row(rows)) for rows in found]
+    _, start = max(starts, key=lambda each: (recognised(each[0][each[1]]), -each[1]))
+    return start
 
 
 def _encoding(head: bytes) -> str:
