@@ -1,9 +1,10 @@
 """A long log in fewer pieces: the mean carries the charge, and what swings around it is kept beside it.
 
 An outing of tens of thousands of samples costs as many steps of every draw. Consecutive short pieces in which
-nothing but recorded loads moves become one: its current is their mean, and Swing keeps the highest current
-that lasts as long as a cut-off's delay, the highest of all, and the variance, which heats. How hard for how
-long is always read from the fine timeline, never from this one.
+nothing but recorded loads moves become one, but where the log changes most: a pull of half a minute sags near empty
+as no mean does. The current of such a piece is their mean, and Swing keeps the highest current that lasts as long as
+a cut-off's delay, the highest of all, and the variance, which heats. How hard for how long is always read from the
+fine timeline, never from this one.
 """
 
 from __future__ import annotations
@@ -16,12 +17,13 @@ from numpy.typing import NDArray
 from planner.outing.timeline import Floats, Swing, Timeline
 
 MOST_PIECES = 600  # timelines up to this long are left as they are
-AIM_PIECES = 400  # about how many a longer one becomes: P10, P50 and P90 of the runtime move by 0.01 % at most
+AIM_PIECES = 400  # windows a longer one is joined in: P10, P50 and P90 of the runtime move by 0.01 % at most
+MOST_JUMPS = 200  # so many of a log's largest changes are kept as they are: long pulls begin and end there
 MANY_CHANGES = 200  # a load that changes this often is what makes the timeline long
 
 
 def coarsen(timeline: Timeline, delay_s: float) -> Timeline:
-    """The same outing in about AIM_PIECES pieces; the timeline itself when it is short already.
+    """The same outing in about AIM_PIECES pieces and at a log's largest changes; itself when it is short already.
 
     delay_s : how long a voltage must stay below the user's cut-off to count [s]. Where an inverter of the outing gives
     up sooner, that is what a dip is held against.
@@ -62,7 +64,7 @@ def _changes(values: Floats | NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _group_starts(timeline: Timeline, restless: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """First piece of every group: at each change of a quiet load, else after a set time."""
+    """First piece of every group: at each change of a quiet load, at the others' largest, else after a set time."""
     quiet = ~restless
     breaks = np.zeros(len(timeline.edges_s) - 1, dtype=bool)
     for values in (timeline.power_w, timeline.conductance_s, timeline.uses_inverter):
@@ -75,6 +77,10 @@ def _group_starts(timeline: Timeline, restless: NDArray[np.bool_]) -> NDArray[np
     since = begin - np.maximum.accumulate(np.where(breaks, begin, 0.0))
     cell = np.floor(since / window)
     breaks[1:] |= cell[1:] != cell[:-1]
+    mean = 0.5 * (timeline.current_start_a + timeline.current_end_a)[restless].sum(axis=0)
+    jump = np.abs(np.diff(mean))
+    if jump.size > MOST_JUMPS:
+        breaks[1 + np.argpartition(jump, -MOST_JUMPS)[-MOST_JUMPS:]] = True
     breaks[0] = True
     return np.flatnonzero(breaks)
 

@@ -17,7 +17,7 @@ from planner.verdict.batch import Batch
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Amount, Check, Told, weakest
 from planner.verdict.energy import SLACK_S, SURE_ENOUGH, load_evidence
 from planner.verdict.moved_priors import deciding_prior
-from planner.verdict.wiring_check import full_open_v, source_ohm, steady_ohm
+from planner.verdict.wiring_check import full_open_v, source_ohm, steady_ohm, step_load_v
 
 Floats = NDArray[np.float64]
 
@@ -141,8 +141,6 @@ def lowest_used_v(batch: Batch, ohm: float) -> float | None:
     assert trace is not None
     if batch.run.end_s[0] < batch.duration_s - SLACK_S:
         return None
-    volts = np.minimum(
-        trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0]
-    )
+    volts = step_load_v(batch, ohm, lasting=True)
     used = np.any(batch.walked.uses_inverter, axis=0)[trace.piece]
     return float(np.nanmin(volts[used])) if used.any() else None

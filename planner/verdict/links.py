@@ -16,7 +16,7 @@ from planner.record.schema import Record
 from planner.verdict.batch import Batch
 from planner.verdict.check import Check
 from planner.verdict.peak import Peak
-from planner.verdict.wiring_check import WINDOW_S, source_ohm
+from planner.verdict.wiring_check import WINDOW_S, hidden_a, source_ohm
 
 GIVES, SHOWN, CHOSEN = "gives", "shown", "chosen"
 
@@ -110,7 +110,9 @@ def _inverter(batch: Batch) -> LinkLimit | None:
     lasts = np.diff(batch.walked.edges_s) >= float(np.nanmin(batch.timeline.cutout_delay_s[loads]))
     used = (batch.walked.uses_inverter[loads].any(axis=0) & lasts)[trace.piece]
     best: LinkLimit | None = None
-    for volts, amps in ((trace.start_v[:, 0], trace.start_a[:, 0]), (trace.end_v[:, 0], trace.end_a[:, 0])):
+    above = hidden_a(batch, lasting=True)
+    for bus_v, bus_a in ((trace.start_v[:, 0], trace.start_a[:, 0]), (trace.end_v[:, 0], trace.end_a[:, 0])):
+        volts, amps = bus_v - above * source_ohm(batch), bus_a + above
         good = (
             used & np.isfinite(volts) & np.isfinite(amps) & (amps > 0.0) & (trace.start_s < batch.duration_s)
         )

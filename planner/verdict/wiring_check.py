@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.battery.circuit import warmth
 from planner.constants import NOMINAL_UNIT_V
@@ -77,14 +78,34 @@ def alternator_a(climate: Climate | None) -> float:
 
 def lowest_load_v(batch: Batch) -> float | None:
     """Lowest voltage at the loads in the centre run's first outing [V]."""
-    trace = batch.run.trace
-    if trace is None:
+    if batch.run.trace is None:
         return None
-    ohm = batch.setup.wiring_ohm
-    volts = np.minimum(
+    volts = step_load_v(batch, float(np.max(batch.setup.wiring_ohm)), lasting=False)
+    return float(np.nanmin(volts)) if np.isfinite(volts).any() else None
+
+
+def step_load_v(batch: Batch, ohm: float, lasting: bool) -> NDArray[np.float64]:
+    """Least voltage of each step of the centre run behind a resistance, (steps,) [V].
+
+    lasting : in a joined piece of a long log, that of pulls as long as a cut-off's delay; else of every pull.
+    """
+    trace = batch.run.trace
+    assert trace is not None
+    volts: NDArray[np.float64] = np.minimum(
         trace.start_v[:, 0] - ohm * trace.start_a[:, 0], trace.end_v[:, 0] - ohm * trace.end_a[:, 0]
     )
-    return float(np.nanmin(volts)) if np.isfinite(volts).any() else None
+    return volts - hidden_a(batch, lasting) * (source_ohm(batch) + ohm)
+
+
+def hidden_a(batch: Batch, lasting: bool) -> NDArray[np.float64]:
+    """By how much pulls are above the mean of the joined piece of each step, (steps,) [A]; as in `step_load_v`."""
+    trace, swing = batch.run.trace, batch.walked.swing
+    assert trace is not None
+    if swing is None:
+        return np.zeros(len(trace.piece))
+    most = swing.hold_a if lasting else swing.top_a
+    above: NDArray[np.float64] = (most - batch.walked.current_start_a).sum(axis=0)[trace.piece]
+    return above
 
 
 def full_open_v(batch: Batch) -> float:
