@@ -78,7 +78,8 @@ def _fine(
 ) -> tuple[Floats, Floats, Floats, NDArray[np.intp], Floats]:
     """The walked trace with the log's own samples put back: edges, currents, step, and current above the step's.
 
-    The step is the one each piece lies in; above it [A] is the current of the whole bank. What a step carried beyond its mean log current (power loads, other branches' share) stays with it.
+    The step is the one each piece lies in; above it [A] is the current of the whole bank. What a step carried beyond
+    its mean log current (power loads, other branches' share) stays with it.
     """
     line, trace = batch.timeline, batch.run.trace
     assert trace is not None
