@@ -99,7 +99,7 @@ def _fuse_window(result: WiringResult | None) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Moment:
-    """Bus volts, all amps, battery inside [degC], and the unit that carries most with its amps."""
+    """Bus volts, all amps, and the unit that carries most with its amps; the battery inside at its hottest [degC]."""
 
     bus_v: float
     current_a: float
@@ -148,10 +148,11 @@ def _hardest(assessment: Assessment) -> _Moment:
     volts = np.stack([trace.start_v[:, 0], trace.end_v[:, 0]], axis=1)
     currents = np.stack([trace.start_a[:, 0], trace.end_a[:, 0]], axis=1)
     step, end = np.unravel_index(np.nanargmin(volts - np.asarray(ohm) * currents), volts.shape)
-    celsius = float(trace.end_temp_k[step, 0]) - ZERO_CELSIUS_K
+    hottest_k = float(np.nanmax(trace.end_temp_k[:, 0], initial=assessment.outing.cell_k))
     flows = (trace.branch_end_a if end else trace.branch_start_a)[step]
     unit = int(np.nanargmax(flows))
-    return _Moment(float(volts[step, end]), float(currents[step, end]), celsius, unit, float(flows[unit]))
+    bus_v, current_a = float(volts[step, end]), float(currents[step, end])
+    return _Moment(bus_v, current_a, hottest_k - ZERO_CELSIUS_K, unit, float(flows[unit]))
 
 
 def chain_table(links: tuple[Link, ...]) -> pd.DataFrame:

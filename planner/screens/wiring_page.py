@@ -125,9 +125,9 @@ def _chain(view: WiringView) -> None:
     table_part("chain", view.table, "Volts, amps and temperature of each link from battery to load")
     st.caption(
         said(
-            "Amps and volts of the middle run. The cable's temperature is what its copper settles at under its hardest "
-            "minute, in the air the table is made for: 30 °C, or 50 °C in an engine space. At the contacts: the "
-            "battery's terminals. The fuse's own loss is not known and left out."
+            "Amps and volts of the middle run, and the battery inside at its hottest in it. The cable's temperature is "
+            "what its copper settles at under its hardest minute, in the air the table is made for: 30 °C, or 50 °C in "
+            "an engine space. At the contacts: the battery's terminals. The fuse's own loss is not known and left out."
         )
     )
 

@@ -114,6 +114,13 @@ def test_a_large_resistance_and_an_area_are_printed_as_they_are_read():
     assert "cable 16 mm²" in plan
 
 
+def test_the_battery_is_told_at_its_hottest_and_not_at_the_moment_of_least_voltage():
+    """It starts at 19 °C in air of 17 °C and cools for six hours before the hardest pull."""
+    found = assessed("unit_three", "trolling_day")
+    inside = next(link.celsius for link in chain_of(found) if link.name == "Battery")
+    assert inside is not None and found.outing.cell_k == pytest.approx(273.15 + 19.0) and inside >= 19.0
+
+
 def test_a_caution_of_one_load_and_of_several_is_english():
     found = assessed("unit_two", "trolling_day")
     load = replace(found.outing.loads[0], name="bilge pump", safety=True)
