@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from planner.constants import ZERO_CELSIUS_K
-from planner.explain.words import degrees
+from planner.explain.words import degrees, rounded
 from planner.install.joints import RISE_LIMITS, SKIN_LIMITS, SKIN_SOURCE, STANDARD_AMBIENT_K
 from planner.verdict.assess import Assessment
 from planner.verdict.motor_start import MotorStart, ThrustClaim, motor_starts, thrust_claims
@@ -56,18 +56,19 @@ def _terminals(assessment: Assessment) -> list[str]:
         return []
     worst = heat.need.value_si
     rise = worst - assessment.outing.ambient_k
+    told = f"The terminals rise by {rounded(rise, 1.0, 'up'):.0f} K"
     beyond = [one for one in RISE_LIMITS if rise > one.rise_k]
     found = []
     if beyond:
         least = min(beyond, key=lambda one: one.rise_k)
         found.append(
-            f"The terminals rise by {rise:.0f} K, more than the {least.rise_k:.0f} K that {least.source.text} allows "
-            f"for '{least.part}'; {len(beyond)} of the {len(RISE_LIMITS)} published limits we hold are passed."
+            f"{told}, more than the {least.rise_k:.0f} K that {least.source.text} allows "
+            f"for '{least.part}'; {len(beyond)} of the {len(RISE_LIMITS)} published limits we hold {'is' if len(beyond) == 1 else 'are'} passed."
         )
     else:
         near = min(RISE_LIMITS, key=lambda one: one.rise_k - rise)
         found.append(
-            f"The terminals rise by {rise:.0f} K. The nearest published limit we hold is {near.rise_k:.0f} K for "
+            f"{told}. The nearest published limit we hold is {near.rise_k:.0f} K for "
             f"'{near.part}' ({near.source.text}; for new, clean parts in air of {degrees(STANDARD_AMBIENT_K)})."
         )
     metal = SKIN_LIMITS[0]

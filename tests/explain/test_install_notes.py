@@ -90,3 +90,11 @@ def test_half_a_claim_is_refused(tmp_path, line, key):
     with pytest.raises(InputRefused) as caught:
         read_need(tmp_path, MOTOR + line + "\n")
     assert key in {problem.key for problem in caught.value.problems}
+
+
+@pytest.mark.parametrize(("rise_k", "told"), [(0.2, "rise by 1 K."), (14.3, "rise by 15 K."), (30.3, "rise by 31 K, more than the 30 K")])
+def test_the_rise_of_the_terminals_is_rounded_up_as_their_temperature_is(motor, rise_k, told):
+    (heat,) = (check for check in motor.checks if check.id == "terminal_heat")
+    need = replace(heat.need, value_si=motor.outing.ambient_k + rise_k)
+    checks = tuple(replace(heat, need=need) if check is heat else check for check in motor.checks)
+    assert told in " ".join(install_notes(replace(motor, checks=checks)))
