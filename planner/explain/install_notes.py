@@ -62,8 +62,9 @@ def _terminals(assessment: Assessment) -> list[str]:
     if beyond:
         least = min(beyond, key=lambda one: one.rise_k)
         found.append(
-            f"{told}, more than the {least.rise_k:.0f} K that {least.source.text} allows "
-            f"for '{least.part}'; {len(beyond)} of the {len(RISE_LIMITS)} published limits we hold {'is' if len(beyond) == 1 else 'are'} passed."
+            f"{told}, more than the {least.rise_k:.0f} K that {least.source.text} allows for '{least.part}'; "
+            f"{len(beyond)} of the {len(RISE_LIMITS)} published limits we hold "
+            f"{'is' if len(beyond) == 1 else 'are'} passed."
         )
     else:
         near = min(RISE_LIMITS, key=lambda one: one.rise_k - rise)

@@ -194,7 +194,7 @@ def _step_lines(steps: Sequence[Step]) -> list[str]:
             "-".rjust(9) if math.isnan(ohm) else f"{1e3 * ohm:.{3 if ohm < 1.0 else 0}f}".rjust(9)
             for ohm in step.resistance_ohm
         ]
-        lines.append(f"{step.start_s:16.7g}{step.from_a:9.2f}{step.to_a:9.2f}{'':8}{''.join(ohms)}")
+        lines.append(f"{step.start_s:16.7g}{step.from_a:z9.2f}{step.to_a:z9.2f}{'':8}{''.join(ohms)}")
     return lines + _more(len(steps), SHOWN_STEPS, "steps")
 
 

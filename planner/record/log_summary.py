@@ -177,7 +177,7 @@ def _mean_currents(out: Flow, back: Flow, totals: Totals, sign: Sign) -> tuple[f
 
 def _steps(finder: StepFinder, sign: Sign, ramp: Ramp | None) -> tuple[Step, ...]:
     """The sudden changes of current, discharge positive. A slowly sampled ramp looks like stairs: none of those."""
-    steps = (replace(s, from_a=sign.factor * s.from_a, to_a=sign.factor * s.to_a) for s in finder.steps)
+    steps = (replace(s, from_a=sign.factor * s.from_a + 0.0, to_a=sign.factor * s.to_a + 0.0) for s in finder.steps)
     return tuple(s for s in steps if ramp is None or not ramp.start_s < s.start_s <= ramp.end_s)
 
 
@@ -210,7 +210,8 @@ def _warnings(summary: LogSummary, totals: Totals) -> tuple[str, ...]:
         longest = max(length for _, length in summary.gaps)
         listed = f" (the first {LISTED_GAPS} listed)" if totals.gap_count > LISTED_GAPS else ""
         found.append(
-            f"{totals.gap_count} gaps{listed}, the longest {longest:g} s, bridged by a straight line."
+            f"{totals.gap_count} gap{'' if totals.gap_count == 1 else 's'}{listed}, the longest {longest:g} s, "
+            "bridged by a straight line."
         )
         if any(abs(length - CLOCK_CHANGE_S) <= 2.0 * summary.samples_s[0] for _, length in summary.gaps):
             found.append("A gap of one hour may be a clock set to summer time: then no time passed in it.")

@@ -80,3 +80,12 @@ def test_no_curve_is_printed_where_a_small_load_took_charge_after_it(tmp_path: P
     path.write_text('format = 1\nname = "pasted (invented)"\n' + summary.to_toml())
     (test,) = read_record(path).capacity_tests
     assert test.curve == () and test.charge_c == pytest.approx(summary.discharge.charge_c, rel=1e-4)
+
+
+def test_a_turned_sign_leaves_no_negative_zero_and_one_gap_is_one(tmp_path: Path) -> None:
+    rows = _discharge_with_a_knee(20.0, None)
+    rows = np.delete(rows, slice(500, 540), axis=0) * [1.0, 1.0, -1.0]
+    summary = _log(tmp_path, rows)
+    assert [step.to_a for step in summary.steps][-1] == 0.0
+    assert "-0 A" not in summary.to_toml() and "-0.00" not in summary.to_text()
+    assert any(told.startswith("1 gap, the longest 410 s") for told in summary.warnings)
