@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-import re
+import unicodedata
 from collections.abc import Callable, Iterable
 from functools import partial
 from typing import TYPE_CHECKING
@@ -147,9 +147,9 @@ def files_part(
 ) -> None:
     """An answer as text and as JSON, made at the click where a function is given.
 
-    about : names of what it is about; the files are named after them and the day.
+    about : names of what it is about; the files are named after them and the day, and not as the sheet is.
     """
-    name = "_".join([*map(file_name, about), datetime.date.today().isoformat()])
+    name = "_".join(["answer", *map(file_name, about), datetime.date.today().isoformat()])
     with st.container(horizontal=True):
         st.download_button("Answer as text", as_text, f"{name}.txt", "text/plain", on_click="ignore")
         st.download_button("Answer as JSON", as_json, f"{name}.json", "application/json", on_click="ignore")
@@ -184,9 +184,12 @@ def _room_px(name: str) -> int:
 
 
 def _csv(table: pd.DataFrame) -> bytes:
-    """A table of ours as a file. It may hold names of others, which no spreadsheet must take for a formula."""
+    """A table of ours as a file. It may hold names of others, which no spreadsheet must take for a formula.
+
+    The byte order mark tells a spreadsheet that the letters are UTF-8, as in the sheet's table.
+    """
     safe = table.map(lambda cell: safe_text(cell) if isinstance(cell, str) else cell)
-    return safe.to_csv(index=False, header=[safe_text(str(name)) for name in table.columns]).encode()
+    return safe.to_csv(index=False, header=[safe_text(str(name)) for name in table.columns]).encode("utf-8-sig")
 
 
 def listed_part(texts: Iterable[str]) -> None:
@@ -195,5 +198,6 @@ def listed_part(texts: Iterable[str]) -> None:
 
 
 def file_name(text: str) -> str:
-    """A name made of letters, digits and dashes only."""
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:40] or "unnamed"
+    """A name made of letters, their marks and digits of any script, and dashes only; two of them fit a file's name."""
+    kept = "".join(each if unicodedata.category(each)[0] in "LMN" else " " for each in text.lower())
+    return "-".join(kept.split())[:40].encode()[:90].decode("utf-8", "ignore").strip("-") or "unnamed"

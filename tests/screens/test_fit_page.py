@@ -5,6 +5,7 @@ import functools
 import re
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from streamlit.testing.v1 import AppTest
 
@@ -16,6 +17,7 @@ from planner.outing.reader import read_outing
 from planner.record.reader import read_record
 from planner.screens import choosing
 from planner.screens.answering import Asked
+from planner.screens.fit_parts import _csv, file_name
 from planner.screens.given import Given, Upload, placed
 from planner.screens.plain_text import plain
 from planner.screens.state import OWN
@@ -254,3 +256,25 @@ def test_a_sheet_in_other_units_keeps_names_and_numbers_underneath() -> None:
         made.answer, made.made_with, made.tester, made.battery
     )  # fmt: skip
     assert sheet_in_units(made, AS_MADE) is made
+
+
+@pytest.mark.parametrize(
+    ("name", "file"),
+    [("Demo unit one, 100 Ah", "demo-unit-one-100-ah"), ("Тест № 7", "тест-7"), ("試験用電池 三号", "試験用電池-三号"),
+     ("हिन्दी", "हिन्दी"), ("../../a\\b:c*?.exe", "a-b-c-exe"), ("🔋", "unnamed"), ("", "unnamed")],
+)  # fmt: skip
+def test_a_download_is_named_in_any_script(name: str, file: str) -> None:
+    assert file_name(name) == file
+
+
+def test_two_long_names_and_a_day_are_a_file_name() -> None:
+    """At most 255 bytes, the usual limit of a name."""
+    both = "_".join(["answer", file_name("試" * 200), file_name("🜁" * 9 + "電" * 200), "2026-11-27"]) + ".json"
+    assert 190 < len(both.encode()) <= 255
+
+
+def test_a_table_is_read_by_a_spreadsheet_as_it_was_written() -> None:
+    """Without the mark a spreadsheet takes the letters for those of its own country."""
+    data = _csv(pd.DataFrame({"Hottest (°C)": [19.0], "Battery": ["Тест"], "Note": ["=1+1"]}))
+    assert data.startswith(b"\xef\xbb\xbf")
+    assert data.decode("utf-8-sig").splitlines() == ["Hottest (°C),Battery,Note", "19.0,Тест,'=1+1"]
