@@ -89,7 +89,7 @@ class CapacityTest:
     cutoff_v: float
     ended_by: str
     curve: tuple[tuple[float, float], ...] = ()
-    log: Path | None = None
+    log: Path | None = field(default=None, compare=False)  # what it says is in the figures beside it
     moving: LogNodes | None = field(default=None, compare=False)
 
     @property
@@ -197,6 +197,7 @@ class Record:
     self_discharge_per_month: float | None = None
     teardown: Teardown | None = None
     repeats: tuple[Record, ...] = ()
-    path: Path | None = None
-    files: tuple[Path, ...] = ()  # every file it names, in order of mention
+    # where it was read from is no part of what it says: one file named on two ways is one record
+    path: Path | None = field(default=None, compare=False)
+    files: tuple[Path, ...] = field(default=(), compare=False)  # every file it names, in order of mention
     warnings: tuple[str, ...] = ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import dataclasses
 import datetime
 import math
 import tempfile
@@ -327,3 +328,13 @@ def test_a_hold_takes_out_no_more_than_the_unit_holds(write, duration, refused) 
         assert "600 Ah" in problem.value and "103.4 Ah" in problem.allowed
     else:
         assert read_record(write(text)).current_tests[0].duration_s == 1200.0
+
+
+@pytest.mark.parametrize("battery", ["unit_one", "unit_four"])  # figures typed, and figures from a raw log
+def test_one_file_named_on_two_ways_is_one_record(battery) -> None:
+    profiles = Path(__file__).resolve().parent.parent.parent / "profiles"
+    straight = read_record(profiles / "batteries" / f"{battery}.toml")
+    # as an outing's bank names it
+    around = read_record(profiles / "outings" / ".." / "batteries" / f"{battery}.toml")
+    assert around == straight
+    assert around != dataclasses.replace(straight, tag="another")
