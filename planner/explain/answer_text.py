@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from planner.explain.words import about_time, amp_hours, amps, amps_beside, capi
 from planner.verdict.assess import Assessment
 from planner.verdict.cheapest_change import cheapest_change
 from planner.verdict.check import DOES_NOT_FIT, FITS, LIMITS, NOT_PROVEN, Check, weakest, worst
+from planner.verdict.peak import ONE_HOLD, Peak
 
 HEADLINES = {
     FITS: "FITS: a unit like the one we tested does this outing.",
@@ -31,7 +33,11 @@ HEADLINES = {
         "it until it is."
     ),
 }
-CABLE_ALONE = "DOES NOT FIT: not with the cable and fuse as planned."
+# what fails is beside the battery: by the one question that decides
+ALONE = {
+    "wiring": "DOES NOT FIT: not with the cable and fuse as planned.",
+    "winter_charging": "DOES NOT FIT: not with the weather and the charging of this place.",
+}
 APART = {"winter_charging": "Charging it there all year"}  # questions of their own, by what they are about
 STOPPED = "stopped"  # at a cut-off of the buyer's own, where a battery need not be empty
 ENDS = {
@@ -53,13 +59,15 @@ HOW_KNOWN = {
 }
 LASTING = ("energy", "reserve")  # what these say presumes that the unit stays on
 STAYS_ON = "if it does not switch off"
+WOULD_HELP, KEEP_TO = "What would help", "What to keep to"
 MOST = 0.5  # of the variance of the runtime: above it one input is the one that matters most
 
 
 def headline(assessment: Assessment) -> str:
-    """The verdict in one line. It does not blame the battery where cable and fuse alone decide."""
-    if assessment.verdict == DOES_NOT_FIT and {check.id for check in assessment.deciding} == {"wiring"}:
-        return CABLE_ALONE
+    """The verdict in one line. It does not blame the battery where something beside it alone decides."""
+    decide = {check.id for check in assessment.deciding}
+    if assessment.verdict == DOES_NOT_FIT and len(decide) == 1 and decide <= ALONE.keys():
+        return ALONE[decide.pop()]
     return HEADLINES[assessment.verdict]
 
 
@@ -71,7 +79,8 @@ def fit_text(assessment: Assessment) -> str:
     counted = [check for check in assessment.checks if is_asked(assessment, check)]
     for reason in reasons(assessment):
         page.paragraph(reason)
-    page.part(limits_heading(assessment), limits(assessment))
+    page.part(WOULD_HELP, cures(assessment))
+    page.part(KEEP_TO, limits(assessment))
     page.part("Three numbers", three_numbers(assessment))
     page.part("What was not tested", not_tested(counted))
     if assessment.winter is not None:
@@ -93,26 +102,40 @@ def fit_text(assessment: Assessment) -> str:
 
 
 def reasons(assessment: Assessment) -> list[str]:
-    """Why the verdict is not a good one, a paragraph for each check that decides; none where it is good."""
+    """Why the verdict is not a good one, checks that decide for the same reason together; none where it is good."""
     if assessment.verdict not in (DOES_NOT_FIT, NOT_PROVEN):
         return []
-    return [f"{TITLES[check.id]}: {sentence(check.reason)}" for check in assessment.deciding]
+    return _together((TITLES[check.id], sentence(check.reason)) for check in assessment.deciding)
 
 
-def limits_heading(assessment: Assessment) -> str:
-    """What stands above the limits."""
-    return "What would help" if assessment.verdict == DOES_NOT_FIT else "What to keep to"
+def cures(assessment: Assessment) -> list[str]:
+    """What would turn a "does not fit": the limits of the questions that decide it, and of no other."""
+    return [] if assessment.verdict != DOES_NOT_FIT else _limits_of(assessment, assessment.deciding)
 
 
 def limits(assessment: Assessment) -> list[str]:
-    """The limits of the questions that count, in the buyer's own controls."""
+    """The limits of the questions that count, in the buyer's own controls, without what is told as a cure."""
+    told = assessment.deciding if assessment.verdict == DOES_NOT_FIT else ()
+    counted = [check for check in assessment.checks if is_asked(assessment, check) and check not in told]
+    return _limits_of(assessment, counted)
+
+
+def _limits_of(assessment: Assessment, checks: Iterable[Check]) -> list[str]:
     found = []
-    for check in assessment.checks:
-        if check.limit is not None and is_asked(assessment, check):
+    for check in checks:
+        if check.limit is not None:
             held = check.id in LASTING and _may_switch_off(assessment)
             aside = f" This holds {STAYS_ON}." if held else ""
             found.append(f"{TITLES[check.id]}: {sentence(check.limit)}{aside}")
     return found
+
+
+def _together(told: Iterable[tuple[str, str]]) -> list[str]:
+    """Titles and what is said of each, those of which the same is said told once."""
+    titles: dict[str, list[str]] = {}
+    for title, text in told:
+        titles.setdefault(text, []).append(title)
+    return [f"{'; '.join(names)}: {text}" for text, names in titles.items()]
 
 
 def _may_switch_off(assessment: Assessment) -> bool:
@@ -122,11 +145,9 @@ def _may_switch_off(assessment: Assessment) -> bool:
 
 def not_tested(checks: list[Check]) -> list[str]:
     """What would settle each open check, checks that the same test settles told together."""
-    settles: dict[str, list[str]] = {}
-    for check in checks:
-        if check.settled_by is not None:
-            settles.setdefault(sentence(check.settled_by), []).append(TITLES[check.id])
-    return [f"{'; '.join(titles)}: {text}" for text, titles in settles.items()]
+    return _together(
+        (TITLES[check.id], sentence(check.settled_by)) for check in checks if check.settled_by is not None
+    )
 
 
 def stands_apart(name: str, verdict: str, overall: str) -> bool:
@@ -226,13 +247,25 @@ def _how_hard(assessment: Assessment) -> str:
         decide = "that decide" if zone.margin_a is None else which
         need = f"How hard: pulses that heat like {size} without a break for {length} are those {decide}."
     if zone.margin_a is not None:
-        return f"{need} This unit was shown to hold {able} for that long, the meter's error taken off."
+        shown = f"This unit was shown to hold {able} for that long, the meter's error taken off."
+        return f"{need} {shown}{_highest(peak)}"
     where = {
         "trips": "This unit switched off at that or less.",
         "conflict": "One test held there and another switched off.",
         "within meter error": "A test lies closer to it than the meter can tell.",
     }
     return f"{need} {where.get(zone.name, 'No test covers it.')}"
+
+
+def _highest(peak: Peak) -> str:
+    """The highest pull, where another one has less room in amps: a small pull that lasts says nothing of a hard one."""
+    assert peak.worst is not None
+    place = max(range(len(peak.points)), key=lambda k: (peak.points[k].current_a, peak.points[k].duration_s))
+    point, margin_a = peak.points[place], peak.zones[place].margin_a
+    if margin_a is None or point.current_a <= ONE_HOLD * peak.points[peak.worst].current_a:
+        return ""
+    size, able = amps_beside(point.current_a, point.current_a + margin_a)
+    return f" The highest pull is {size} for {about_time(point.duration_s, 'up')}: there it was shown to hold {able}."
 
 
 def main_driver(assessment: Assessment) -> str:

@@ -14,11 +14,13 @@ from typing import Any
 from planner import __version__
 from planner.explain.answer import fit_json
 from planner.explain.answer_text import (
+    KEEP_TO,
+    WOULD_HELP,
     apart,
+    cures,
     headline,
     is_asked,
     limits,
-    limits_heading,
     not_tested,
     reasons,
     three_numbers,
@@ -28,6 +30,7 @@ from planner.explain.digest import input_digest
 from planner.explain.entry_names import entry_named
 from planner.explain.sheet_evidence import Table, evidence_tables
 from planner.explain.warnings import one_unit, warnings
+from planner.explain.words import listed
 from planner.verdict.assess import Assessment
 
 # they turn the reading direction of what follows: a name could rewrite its neighbours (Unicode Standard Annex 9)
@@ -71,7 +74,8 @@ def sheet_of(assessment: Assessment, date: datetime.date, tester: str = "") -> S
     counted = [check for check in assessment.checks if is_asked(assessment, check)]
     parts = (
         Part("Why", tuple(reasons(assessment))),
-        Part(limits_heading(assessment), tuple(limits(assessment))),
+        Part(WOULD_HELP, tuple(cures(assessment))),
+        Part(KEEP_TO, tuple(limits(assessment))),
         Part("Three numbers", tuple(three_numbers(assessment))),
         Part("What was not tested", tuple(not_tested(counted))),
         Part("Not asked for this outing, and not in the verdict", tuple(apart(assessment))),
@@ -109,10 +113,19 @@ def _about(assessment: Assessment) -> list[str]:
         tested += f"; unit {record.tag}"
     if record.tested_on is not None:
         tested += f"; tested {record.tested_on.isoformat()}"
-    lines = [tested, f"Outing: {assessment.outing.name}"]
+    lines = [tested, *_joined(assessment), f"Outing: {assessment.outing.name}"]
     if assessment.climate is not None:
         lines.append(f"Weather: {assessment.climate.name}")
     return [*lines, one_unit(record)]
+
+
+def _joined(assessment: Assessment) -> list[str]:
+    """The units a bank names, where they are others than the battery asked about: the answer stands on them."""
+    units = assessment.batch.units
+    if all(unit == assessment.record for unit in units):
+        return []
+    named = f"Joined: {listed([unit.name for unit in units])}"
+    return [named if assessment.record in units else f"{named}; the answer is about these"]
 
 
 def _made_with(assessment: Assessment, date: datetime.date) -> tuple[tuple[str, str], ...]:

@@ -39,9 +39,10 @@ def verdict_part(view: FitView) -> None:
     if view.verdict in (DOES_NOT_FIT, NOT_PROVEN):
         for row in deciding:
             st.markdown(f"**{row.title}:** {said(row.reason)}")
-    if view.limits:
-        st.header("What would help" if view.verdict == DOES_NOT_FIT else "Keep to this", anchor=False)
-        listed_part(view.limits)
+    for heading, told in (("What would help", view.cures), ("Keep to this", view.limits)):
+        if told:
+            st.header(heading, anchor=False)
+            listed_part(told)
 
 
 def reasons_part(view: FitView) -> None:

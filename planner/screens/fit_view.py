@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from planner.explain.answer_text import headline, is_asked, limits, three_numbers
+from planner.explain.answer_text import cures, headline, is_asked, limits, three_numbers
 from planner.explain.cautions import cautions, peak_is_shown
 from planner.explain.change import State
 from planner.explain.check_words import TITLES
@@ -42,8 +42,8 @@ class Row:
 class FitView:
     """One answer. headline and runtime are single sentences; decided_by are the ids of the rows that decide.
 
-    runtime_s, needed_s : time it lasts in nine outings of ten, and time it has to last. limits : what to keep to, or
-    what would help.
+    runtime_s, needed_s : time it lasts in nine outings of ten, and time it has to last. limits : what to keep to.
+    cures : what would turn a "does not fit".
     """
 
     verdict: str
@@ -56,6 +56,7 @@ class FitView:
     climate: str | None
     rows: tuple[Row, ...]
     decided_by: tuple[str, ...]
+    cures: tuple[str, ...]
     limits: tuple[str, ...]
     numbers: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
@@ -88,6 +89,7 @@ def view_of(assessment: Assessment, restored: Restore) -> FitView:
         climate=assessment.climate.name if assessment.climate else None,
         rows=rows_of(assessment),
         decided_by=tuple(check.id for check in assessment.deciding),
+        cures=tuple(cures(assessment)),
         limits=tuple(limits(assessment)),
         numbers=tuple(_labelled(text) for text in three_numbers(assessment)),
         cautions=cautions(assessment),

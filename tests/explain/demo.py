@@ -27,4 +27,5 @@ def assessed(battery: str, outing: str, climate: str | None = None, draws: int =
     """The answer for one combination; few draws, as wording and keys do not depend on their number."""
     weather = None if climate is None else read_climate(PROFILES / "climates" / f"{climate}.toml")
     need = read_outing(PROFILES / "outings" / f"{outing}.toml")
-    return assess(read_record(PROFILES / "batteries" / f"{battery}.toml"), need, weather, draws)
+    units = tuple(read_record(path) for path in need.bank.units) if need.bank else ()
+    return assess(read_record(PROFILES / "batteries" / f"{battery}.toml"), need, weather, draws, units=units)

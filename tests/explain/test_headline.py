@@ -25,6 +25,11 @@ def test_the_battery_is_not_blamed_where_cable_and_fuse_alone_decide():
     assert "this unit" not in told
 
 
+def test_the_battery_is_not_blamed_for_the_outing_where_the_year_alone_decides():
+    told = headline(assessed("unit_one", "ice_shelter", "cold-lake"))
+    assert told == "DOES NOT FIT: not with the weather and the charging of this place."
+
+
 def test_a_battery_at_fault_beside_its_cable_is_named():
     for names in (("energy",), ("energy", "wiring")):
         assert headline(_refused_by(*names)) == HEADLINES[DOES_NOT_FIT]

@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from planner.explain.answer_text import limits
+from planner.explain.answer_text import cures, limits
 from planner.library.draft import drafts
 from planner.library.store import Library
 from planner.screens.fit_parts import _csv
@@ -32,6 +32,7 @@ def test_the_page_keeps_the_condition_that_the_sheet_puts_on_a_limit():
     assert conditional
     for found in pairs:
         assert view_of(found, str).limits == tuple(limits(found))
+        assert view_of(found, str).cures == tuple(cures(found))
 
 
 @pytest.mark.parametrize(("known", "told"), [("claimed", "a guess from the label."), ("unknown", "a guess.")])
