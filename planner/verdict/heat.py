@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from planner.battery.envelope import Envelope
+import math
+
+from planner.battery.envelope import Envelope, build_envelope
 from planner.battery.terminals import (
     BOUND_WINDOW_S,
     TerminalModel,
+    fit_terminals,
     fits_by_bound,
     peak_rise,
     rms_current_a,
@@ -15,21 +18,39 @@ from planner.outing.exceedance import Trace, rolling_rms_a
 from planner.outing.exceedance import rms_a as whole_rms_a
 from planner.verdict.batch import Batch
 from planner.verdict.bench import Bench
-from planner.verdict.check import DOES_NOT_FIT, FITS, NOT_PROVEN, Amount, Check, Told, weakest
+from planner.verdict.check import DOES_NOT_FIT, FITS, NOT_PROVEN, WORST_FIRST, Amount, Check, Told, weakest
 from planner.verdict.energy import load_evidence
-from planner.verdict.need import Need
+from planner.verdict.need import Need, need_of
 
 COVERAGE = 2.0  # the rise's uncertainty counts at k = 2
 
 
 def heat_check(batch: Batch, bench: Bench, need: Need) -> Check:
-    """Worst terminal temperature of the outing, repeated to its steady swing, against the chosen limit."""
-    model = bench.terminals
-    trace = need.trace
+    """Worst terminal temperature of the outing, repeated to its steady swing, against the chosen limit.
+
+    need : of the hardest branch. Of a bank of different units each is judged by its own readings, and the worst told.
+    """
+    if not batch.units:
+        return _of_unit(batch, bench.envelope, bench.terminals, need.trace)
+    found = [
+        _of_unit(batch, build_envelope(unit), fit_terminals(unit), need_of(batch, branch).trace)
+        for branch, row in enumerate(batch.branch_units)
+        for unit in row
+    ]
+    return min(found, key=_badness)
+
+
+def _badness(check: Check) -> tuple[int, float]:
+    """Worst first, of equals the one with the least room; what no reading tells comes first where it is open."""
+    untold = math.inf if check.verdict == FITS else -math.inf
+    return WORST_FIRST.index(check.verdict), untold if check.margin is None else check.margin.value_si
+
+
+def _of_unit(batch: Batch, envelope: Envelope, model: TerminalModel | None, trace: Trace) -> Check:
     if not trace.end_a.any() and not trace.start_a.any():
         return Check("terminal_heat", FITS, "measured", Told("nothing_drawn"))
     if model is None:
-        return _by_bound(batch, bench.envelope, trace)
+        return _by_bound(batch, envelope, trace)
     return _by_reading(batch, model, trace)
 
 

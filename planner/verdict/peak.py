@@ -23,12 +23,14 @@ from planner.battery.envelope import (
 )
 from planner.battery.speaks import LOWEST_CHARGE, speaks_at, speaks_at_charge
 from planner.outing.exceedance import Point, points
+from planner.record.schema import Record
 from planner.verdict.batch import Batch
 from planner.verdict.check import DOES_NOT_FIT, FITS, NOT_PROVEN, Amount, Check, Told, weakest
 from planner.verdict.energy import load_evidence
 from planner.verdict.need import Need
 
 OPEN = (UNTESTED, WITHIN_METER_ERROR)  # what one more hold may show
+WORST_RECOVERY = ("charger", "unknown", "reconnect", "itself")
 ONE_HOLD = 1.1  # a need that sinks by less, as the voltage of a steady power does, is one pull (common practice)
 
 
@@ -219,6 +221,11 @@ def settled_by(peak: Peak, decides: int, parts: dict[str, Any]) -> Told:
 
 
 def recovery_of(batch: Batch) -> str:
-    """How the unit came back after a trip: the worst that was seen, unknown when nothing was."""
-    seen = {test.recovery for test in batch.record.current_tests if test.ended_by == "trip"}
-    return next((how for how in ("charger", "unknown", "reconnect", "itself") if how in seen), "unknown")
+    """How the unit came back after a trip: the worst that was seen, of a bank's units too, unknown when nothing was."""
+    found = {_recovery(unit) for row in batch.branch_units for unit in row}
+    return next(how for how in WORST_RECOVERY if how in found)
+
+
+def _recovery(record: Record) -> str:
+    seen = {test.recovery for test in record.current_tests if test.ended_by == "trip"}
+    return next((how for how in WORST_RECOVERY if how in seen), "unknown")

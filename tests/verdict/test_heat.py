@@ -10,6 +10,7 @@ import pytest
 from planner.outing.exceedance import Trace
 from planner.verdict.assess import assess
 from planner.verdict.heat import hardest_rms_a
+from planner.verdict.peak import recovery_of
 from tests.verdict.invented_bench import read_need, read_unit
 
 UNIT = """
@@ -67,3 +68,41 @@ def test_readings_at_the_current_that_is_named_settle_it(tmp_path):
         if verdict == "not proven":
             assert heat.settled_by is not None
             assert heat.settled_by.parts["current_a"] == pytest.approx(71.6, abs=0.1)
+
+
+def test_each_unit_of_a_bank_is_judged_by_its_own_terminals(tmp_path):
+    """Of two alike in charge and leads, one was read and the other was not: what was read says nothing of the other."""
+    both = NEED + '[bank]\nparallel = 2\nlead_resistances = ["1 mohm", "1 mohm"]\n'
+    need = read_need(tmp_path, both.replace("98 A", "196 A"))
+    told, untold = read_unit(tmp_path, UNIT + READ, "told.toml"), read_unit(tmp_path, UNIT, "untold.toml")
+    for units, verdict in (((told, told), "fits"), ((told, untold), "not proven"), ((untold, told), "not proven")):
+        answer = assess(told, need, None, draws=4, units=units)
+        (heat,) = [check for check in answer.checks if check.id == "terminal_heat"]
+        assert heat.verdict == verdict
+
+
+def test_of_units_that_were_read_the_hotter_is_told(tmp_path):
+    both = NEED + '[bank]\nparallel = 2\nlead_resistances = ["1 mohm", "1 mohm"]\n'
+    need = read_need(tmp_path, both.replace("98 A", "196 A"))
+    cool = read_unit(tmp_path, UNIT + READ, "cool.toml")
+    hot = read_unit(tmp_path, UNIT + READ.replace("38", "58").replace("46", "76").replace("50 degC", "85 degC"), "hot.toml")
+    by_hot, mixed = (
+        next(check for check in assess(cool, need, None, draws=4, units=units).checks if check.id == "terminal_heat")
+        for units in ((hot, hot), (cool, hot))
+    )
+    assert mixed.verdict == by_hot.verdict == "does not fit"
+    # the branches differ by nothing but their terminals
+    assert mixed.need.value_si == pytest.approx(by_hot.need.value_si, abs=0.01)
+
+
+def test_a_bank_comes_back_as_its_worst_unit_does(tmp_path):
+    trip = '[[current_test]]\nkind = "hold"\ncurrent = "130 A"\nduration = "9 s"\nended_by = "trip"\nrecovery = "{}"\n'
+    unit = {how: read_unit(tmp_path, UNIT + trip.format(how), f"{how}.toml") for how in ("itself", "charger")}
+    silent = read_unit(tmp_path, UNIT, "silent.toml")
+    need = read_need(tmp_path, NEED + '[bank]\nparallel = 2\nlead_resistances = ["1 mohm", "1 mohm"]\n')
+    for units, told in (
+        ((unit["itself"], unit["itself"]), "itself"),
+        ((unit["itself"], unit["charger"]), "charger"),
+        ((unit["itself"], silent), "unknown"),
+    ):
+        assert recovery_of(assess(unit["itself"], need, None, draws=4, units=units).batch) == told
