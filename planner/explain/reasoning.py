@@ -1,6 +1,7 @@
 """From measurement to verdict: for each question what was measured, needed, counted on and left, each with its origin.
 
-An origin is a place in a file, as the readers name it ("capacity_test.1", "load.2"), or the rule that made the number.
+An origin is a place in a file, as the readers name it ("capacity_test.1", "load.2"), behind the unit's name where the
+bank names several, or the rule that made the number.
 Nothing is worked out here but the difference that a check states itself.
 """
 
@@ -11,10 +12,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.battery.current_evidence import Pass, Trip
+from planner.battery.envelope import build_envelope
 from planner.battery.full_discharge import full_discharges
 from planner.constants import SECONDS_PER_HOUR, SECONDS_PER_MINUTE
 from planner.explain.check_words import CHECK_WORDS
 from planner.explain.figures import NONE, amount, number_text
+from planner.record.schema import Record
 from planner.verdict.assess import Assessment
 from planner.verdict.check import Amount, Check
 
@@ -124,32 +127,52 @@ def _need_origin(assessment: Assessment, check: Check) -> str:
     return f"{loads}, {kept[check.id]}" if check.id in kept else loads
 
 
+def _tested(assessment: Assessment) -> list[tuple[str, Record]]:
+    """What was tested of what the answer stands on: each different unit once, named where the bank names several."""
+    units = assessment.batch.units
+    if all(unit == assessment.record for unit in units):
+        return [("", assessment.record)]
+    return [(f"{unit.name}: ", unit) for k, unit in enumerate(units) if unit not in units[:k]]
+
+
 def _discharges(assessment: Assessment, _: Check) -> Iterator[Step]:
-    for test in full_discharges(assessment.record):
-        found = (
-            Amount(test.charge_c, "Ah"),
-            Amount(test.mean_current_a, "A"),
-            Amount(test.at.cell_k, "degC"),
-        )
-        yield Step(MEASURED, test.at.place, found)
+    for name, record in _tested(assessment):
+        for test in full_discharges(record):
+            found = (
+                Amount(test.charge_c, "Ah"),
+                Amount(test.mean_current_a, "A"),
+                Amount(test.at.cell_k, "degC"),
+            )
+            yield Step(MEASURED, name + test.at.place, found)
 
 
-def _holds(_: Assessment, check: Check) -> Iterator[Step]:
+def _holds(assessment: Assessment, check: Check) -> Iterator[Step]:
     by = check.reason.parts.get("by")
     if isinstance(by, Pass | Trip):
         said = "switched off" if isinstance(by, Trip) else "held"
-        yield Step(MEASURED, by.source, (Amount(by.current_a, "A"), Amount(by.duration_s, "h")), said)
+        found = (Amount(by.current_a, "A"), Amount(by.duration_s, "h"))
+        yield Step(MEASURED, _hardest(assessment) + by.source, found, said)
+
+
+def _hardest(assessment: Assessment) -> str:
+    """The name of the unit whose tests decide the highest current of a bank."""
+    bank, tested = assessment.bank, _tested(assessment)
+    if bank is None or len(tested) == 1:
+        return tested[0][0]
+    own = bank.envelopes[bank.hardest]
+    return next(name for name, record in tested if build_envelope(record) == own)
 
 
 def _terminals(assessment: Assessment, _: Check) -> Iterator[Step]:
-    for test in assessment.record.terminal_tests:
-        hottest_k = max(reading_k for _, reading_k in test.readings)
-        yield Step(MEASURED, test.at.place, (Amount(test.current_a, "A"), Amount(hottest_k, "degC")))
-    for held in assessment.record.current_tests:
-        if held.terminal_end_k is not None:
-            yield Step(
-                MEASURED, held.at.place, (Amount(held.current_a, "A"), Amount(held.terminal_end_k, "degC"))
-            )
+    for name, record in _tested(assessment):
+        for test in record.terminal_tests:
+            hottest_k = max(reading_k for _, reading_k in test.readings)
+            found = (Amount(test.current_a, "A"), Amount(hottest_k, "degC"))
+            yield Step(MEASURED, name + test.at.place, found)
+        for held in record.current_tests:
+            if held.terminal_end_k is not None:
+                found = (Amount(held.current_a, "A"), Amount(held.terminal_end_k, "degC"))
+                yield Step(MEASURED, name + held.at.place, found)
 
 
 def _cold_charges(assessment: Assessment, _: Check) -> Iterator[Step]:
@@ -160,8 +183,9 @@ def _cold_charges(assessment: Assessment, _: Check) -> Iterator[Step]:
 
 def _steps_of_current(assessment: Assessment, check: Check) -> Iterator[Step]:
     yield from _discharges(assessment, check)
-    for test in assessment.record.step_tests:
-        yield Step(MEASURED, test.at.place, (), "resistance")
+    for name, record in _tested(assessment):
+        for test in record.step_tests:
+            yield Step(MEASURED, name + test.at.place, (), "resistance")
 
 
 MEASUREMENTS: dict[str, Callable[[Assessment, Check], Iterator[Step]]] = {

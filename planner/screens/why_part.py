@@ -8,7 +8,7 @@ import streamlit as st
 
 from planner.explain.answer_text import is_asked
 from planner.explain.check_words import TITLES
-from planner.explain.entry_names import ENTRY_NAMES
+from planner.explain.entry_names import ENTRY_NAMES, entry_named
 from planner.explain.glossary import EVIDENCE, TERMS, VERDICTS
 from planner.explain.reasoning import Step, chains, numbers_text, step_text
 from planner.screens.opening import opening
@@ -91,7 +91,7 @@ def origins(text: str) -> tuple[Origin, ...]:
 def _line(step: Step) -> Line:
     """Its numbers; where they come from is told by the links, and by words where it is a rule."""
     links = origins(step.origin)
-    return Line(step.what, numbers_text(step) if links else step_text(step), links)
+    return Line(step.what, numbers_text(step) if links else entry_named(step_text(step)), links)
 
 
 def why_part(found: tuple[Why, ...]) -> None:
