@@ -24,11 +24,12 @@ from planner.screens.fit_parts import figures_part, listed_part, problems_part, 
 from planner.screens.given import Given
 from planner.screens.on_demand import wanted
 from planner.screens.reading import Choices, Refused, kept, worked
-from planner.screens.shelf import choosable
+from planner.screens.shelf import at_first, choosable
 from planner.screens.state import BATTERY, OUTING, chosen_key, initial_state
 from planner.screens.unit_choice import said
 
 TITLE = "Which battery"
+MOST_AT_FIRST = 8  # batteries; one takes about a second
 # columns of the comparison that stand in a table of their own: one of all would be cut off at the edge of the page
 SIZE_AND_PRICE = (
     "Measured (Ah)", "Measured (Wh)", "Weight (kg)", "Price", "Currency", "Price per measured Wh",
@@ -68,9 +69,10 @@ def _others() -> list[Given]:
     keys = st.multiselect(
         "Compare it with",
         list(entries),
-        default=[key for key, entry in entries.items() if entry.demo],
+        default=at_first(entries)[:MOST_AT_FIRST],
         key="compared",
         persist_state="session",
+        help=f"At first up to {MOST_AT_FIRST} of your own, or the demo units while there are none of yours.",
         format_func=lambda key: entries[key].label,
     )
     return [entries[key].given for key in keys if key != st.session_state[chosen_key(BATTERY)]]

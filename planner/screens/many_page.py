@@ -18,7 +18,7 @@ from planner.screens.given import Given, Upload, placed
 from planner.screens.many_view import MOST_ROWS, ManyView, Tell, fleet_view, sweep_view
 from planner.screens.ranges import Range, Varied, numbers_of
 from planner.screens.reading import Choices, Refused, worked
-from planner.screens.shelf import choosable
+from planner.screens.shelf import at_first, choosable
 from planner.screens.state import CLIMATE, OUTING, initial_state, many_key
 from planner.screens.unit_choice import said
 from planner.toml_text import parse
@@ -122,7 +122,7 @@ def _fleet(asked: Asked) -> None:
     st.header("One battery for many buyers", anchor=False)
     outings = {key: entry for key, entry in choosable(OUTING).items() if entry.given.path is not None}
     chosen = st.multiselect(
-        "Outings of the buyers", list(outings), default=list(outings), key="fleet_outings",
+        "Outings of the buyers", list(outings), default=at_first(outings), key="fleet_outings",
         persist_state="session", format_func=lambda key: outings[key].label,
     )  # fmt: skip
     file = st.file_uploader(

@@ -60,6 +60,14 @@ def choosable(kind: str, chosen: str | None = None) -> dict[str, Choosable]:
     return found
 
 
+def at_first(entries: dict[str, Choosable]) -> list[str]:
+    """What is chosen where several are and nobody has chosen yet: the user's own, and all while there are none.
+
+    No buyer is served by a demo unit, and none has a demo outing.
+    """
+    return [key for key, entry in entries.items() if not entry.demo] or list(entries)
+
+
 def draft_key(draft: Draft) -> str:
     """The choice that stands for a draft."""
     return DRAFT + draft.id

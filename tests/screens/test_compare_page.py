@@ -12,6 +12,8 @@ from planner.explain.compare_answer import compare_json
 from planner.explain.limits_answer import NAMES, limit_shown, limits_json
 from planner.explain.next_test_answer import next_test_json
 from planner.explain.shown_units import AS_MADE, in_units
+from planner.library.edit import set_value
+from planner.library.store import Library
 from planner.outing.reader import read_outing
 from planner.record.reader import read_record
 from planner.screens.plain_text import plain
@@ -42,6 +44,19 @@ def test_the_table_is_that_of_the_command(
     # the table shows tenths of an hour: more than that no test of a battery knows
     assert list(table["Middle (h)"]) == [round(row["nominal_h"], 1) for row in told["rows"]]
     assert not any("_" in text for text in table["Decided by"])  # a question's name, not its key
+
+
+def test_own_batteries_are_compared_without_the_demo_units(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    text = (PROFILES / "batteries" / "unit_two.toml").read_text()
+    for name in ("Blue unit", "Green unit"):
+        Library(own_folder).save("batteries", name, set_value(text, "name", name), None)
+    page = open_page("compare_page", battery_chosen="blue-unit", outing_chosen="kayak_evening")
+    assert list(page.dataframe[0].value["Battery"]) == ["Blue unit", "Green unit"]
+    for number in range(10):
+        Library(own_folder).save("batteries", f"Unit {number}", set_value(text, "name", f"Unit {number}"), None)
+    page = open_page("compare_page")
+    assert len(page.multiselect(key="compared").value) == 8
+    assert "unit_five" not in page.multiselect(key="compared").value
 
 
 def test_several_outings_are_those_of_the_command(open_page: Callable[..., AppTest]) -> None:

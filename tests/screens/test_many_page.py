@@ -13,6 +13,8 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from planner.cli import main
+from planner.library.store import Library
+from planner.library.templates import TEMPLATES
 from planner.screens.answering import Asked
 from planner.screens.given import Given, Upload
 from planner.screens.many_view import MOST_ROWS, ManyView, fleet_view, sweep_view
@@ -175,3 +177,10 @@ def _is_number(value: object) -> bool:
     if isinstance(value, str):
         return any(value.endswith(f" {unit}") for kind in KINDS for unit in accepted_units(kind))
     return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def test_the_buyers_at_first_are_the_users_own(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    page = open_page("many_page")
+    assert {"kayak_evening", "trolling_day"} <= set(page.multiselect(key="fleet_outings").value)
+    Library(own_folder).save("outings", "Ann", TEMPLATES["outings"]["winch"], None)
+    assert open_page("many_page").multiselect(key="fleet_outings").value == ["ann"]
