@@ -28,6 +28,7 @@ from planner.library.parcel import (
 from planner.library.store import Library
 from planner.library.zip_guard import unpack
 
+MOST_ROUNDS = 5  # a profile names profiles, and those name no further ones; a case joins them
 KEEP_BOTH, SKIP = "keep both", "skip"
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the first date a zip can hold: the same profiles make the same bytes
 
@@ -69,27 +70,38 @@ def export_zip(library: Library, profiles: Iterable[tuple[str, str]]) -> bytes:
     return packed.getvalue()
 
 
-def open_zip(data: bytes, file: str = "import.zip") -> Parcel:
+def open_zip(data: bytes, file: str = "import.zip", left_out: frozenset[str] = frozenset()) -> Parcel:
     """The zip's profiles and files, every profile read without a problem. Nothing reaches the library.
 
-    Raises InputRefused with what the guard or the readers say.
+    left_out : profiles of the zip that are not wanted. Raises InputRefused with what the guard or the readers say.
     """
-    files = unpack(data, file)
+    files = {target: content for target, content in unpack(data, file).items() if target not in left_out}
     parcel = Parcel(files)
     if not parcel.profiles:
         raise InputRefused([Problem(file, "(file)", "no profile", "at least one", "Choose another zip.")])
-    problems: list[Problem] = []
-    # Apart from the library, as the readers open the logs that a text names.
-    with tempfile.TemporaryDirectory(prefix="planner-import-") as scratch, told_as_refusal(Path(scratch)):
-        for target, content in files.items():
-            (Path(scratch) / kind_of(target)).mkdir(exist_ok=True)
-            (Path(scratch) / target).write_bytes(content)
-        for target in parcel.profiles:
-            problems += _check(target, files[target], Path(scratch))
-    problems = problems or _of_one_name(parcel)
+    found = _problems(parcel)
+    problems = [problem for each in found.values() for problem in each] or _of_one_name(parcel)
     if problems:
         raise InputRefused(problems)
     return parcel
+
+
+def open_sound(data: bytes, file: str = "import.zip") -> tuple[Parcel, frozenset[str]]:
+    """What of the zip can be brought in: without the profiles that have a problem, and those that name or join them.
+
+    A library may hold a profile that is not finished, and its zip is no use elsewhere otherwise. Returns the targets
+    left out as well. Raises InputRefused where nothing is left, or where it is not the profiles that are refused.
+    """
+    files, left_out = unpack(data, file), frozenset[str]()
+    for _ in range(MOST_ROUNDS):
+        rest = Parcel({target: content for target, content in files.items() if target not in left_out})
+        wrong = set(_problems(rest))
+        sound = [each for each in rest.profiles if each not in wrong]
+        more = wrong.union(each for each in sound if left_out & set(joined_by(each, rest.files[each])))
+        if not more:
+            break
+        left_out |= more
+    return open_zip(data, file, left_out), left_out
 
 
 def incoming(library: Library, parcel: Parcel) -> tuple[Incoming, ...]:
@@ -146,6 +158,21 @@ def _is_there(library: Library, parcel: Parcel, left: list[str]) -> bool:
         if kind_of(target) in PROFILE_KINDS:
             left += named_by(target, data) + joined_by(target, data)
     return True
+
+
+def _problems(parcel: Parcel) -> dict[str, tuple[Problem, ...]]:
+    """What is wrong with each profile that has something wrong.
+
+    They are read apart from the library, as the readers open the logs that a text names.
+    """
+    found = {}
+    with tempfile.TemporaryDirectory(prefix="planner-import-") as scratch, told_as_refusal(Path(scratch)):
+        for target, content in parcel.files.items():
+            (Path(scratch) / kind_of(target)).mkdir(exist_ok=True)
+            (Path(scratch) / target).write_bytes(content)
+        for target in parcel.profiles:
+            found[target] = _check(target, parcel.files[target], Path(scratch))
+    return {target: problems for target, problems in found.items() if problems}
 
 
 def _of_one_name(parcel: Parcel) -> list[Problem]:

@@ -8,7 +8,16 @@ from typing import Any
 import streamlit as st
 
 from planner.errors import InputRefused
-from planner.library.archive_zip import KEEP_BOTH, SKIP, Incoming, export_zip, import_zip, incoming, open_zip
+from planner.library.archive_zip import (
+    KEEP_BOTH,
+    SKIP,
+    Incoming,
+    export_zip,
+    import_zip,
+    incoming,
+    open_sound,
+    open_zip,
+)
 from planner.library.bring_in import parcel_of_files
 from planner.library.entries import PROFILE_KINDS
 from planner.library.parcel import Parcel
@@ -64,7 +73,10 @@ def bring_in_part(library: Library) -> None:
         found = incoming(library, parcel)
     except InputRefused as refused:
         problems_part(refused.problems, title="Cannot be brought in")
-        return
+        sound = _the_others(files)
+        if sound is None:
+            return
+        parcel, found = sound, incoming(library, sound)
     choices = {each.target: _choice(each) for each in found}
     if st.button("Bring in", key="bring_in", type="primary"):
         _bring_in(library, parcel, {target: choice for target, choice in choices.items() if choice})
@@ -77,6 +89,20 @@ def _parcel(files: list[Any]) -> Parcel:
         return open_zip(named[zips[0]], zips[0])
     profiles = [name for name in named if name.lower().endswith(".toml")]
     return parcel_of_files(named, profiles[0] if profiles else next(iter(named)))
+
+
+def _the_others(files: list[Any]) -> Parcel | None:
+    """What of a zip has nothing to mend, where that is wanted. What is left out stays in the zip."""
+    zips = [file for file in files if file.name.lower().endswith(".zip")]
+    if not zips:
+        return None
+    try:
+        parcel, left_out = open_sound(zips[0].getvalue(), zips[0].name)
+    except InputRefused:
+        return None
+    names = ", ".join(sorted(left_out))
+    wanted = st.checkbox(f"Leave out {plain(names)}, and bring in the rest", key="rest_wanted")
+    return parcel if wanted else None
 
 
 def _choice(each: Incoming) -> str | None:

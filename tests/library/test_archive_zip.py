@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from planner.errors import InputRefused
 from planner.library import zip_guard
-from planner.library.archive_zip import export_zip, import_zip, incoming, open_zip
+from planner.library.archive_zip import export_zip, import_zip, incoming, open_sound, open_zip
 from planner.library.checking import check_text
 from planner.library.companions import add_companion
 from planner.library.entries import PROFILE_KINDS
@@ -132,6 +132,26 @@ def test_one_bad_profile_keeps_the_whole_zip_out(other: Library) -> None:
     assert ("outings/bad.toml", "ambient") in keys
     assert ("outings/bad.toml", "load") in keys
     assert _listing(other) == {}
+
+
+def test_the_rest_of_a_zip_can_be_brought_in_without_what_is_not_finished(filled: Library, other: Library) -> None:
+    """Nor the case that joins it; the guard's own refusals and a zip of nothing else are not got around."""
+    filled.save("outings", "Half done", 'format = 1\nname = "Half done"\n', None)
+    filled.save("cases", "Ship", 'format = 1\nname = "Ship"\nouting = "half-done"\n', None)
+    wanted = [("cases", "Boat"), ("cases", "Ship"), ("outings", "Half done")]
+    packed = export_zip(filled, wanted)
+    with pytest.raises(InputRefused):
+        open_zip(packed)
+    parcel, left_out = open_sound(packed)
+    assert left_out == {"outings/half-done.toml", "cases/ship.toml"}
+    import_zip(other, parcel, {})
+    assert [entry.name for entry in other.list_profiles("outings") + other.list_profiles("cases")] == ["Morning", "Boat"]
+    with pytest.raises(InputRefused, match="no profile"):
+        open_sound(export_zip(filled, wanted[1:]))
+    with pytest.raises(InputRefused):
+        open_sound(_zip({"cases/boat.toml": GOOD, "../outside.toml": GOOD}))
+    with pytest.raises(InputRefused):
+        open_sound(b"PK no zip")
 
 
 @pytest.mark.parametrize(

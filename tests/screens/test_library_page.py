@@ -103,6 +103,24 @@ def test_a_zip_of_another_library_asks_where_both_have_a_name(
     assert TEXT in held and len(held) == 2
 
 
+def test_a_zip_with_an_unfinished_outing_brings_in_the_rest_when_it_is_asked_to(
+    open_page: Callable[..., AppTest], own_folder: Path, tmp_path: Path
+) -> None:
+    other = Library(tmp_path / "other")
+    other.save("outings", "Winch", TEXT, None)
+    other.save("outings", "Half done", TEXT.replace('Winch', 'Half done', 1).replace('"3 h"', '"1 min"'), None)
+    packed = export_zip(other, [("outings", "winch"), ("outings", "half-done")])
+    page = open_page("library_page")
+    page.get("file_uploader")[0].set_value([("l.zip", packed, "application/zip")])
+    page.run()
+    assert "Cannot be brought in" in texts(page)
+    assert not any(each.label == "Bring in" for each in page.button)
+    (rest,) = [each for each in page.checkbox if "half-done" in each.label.replace("\\", "")]
+    rest.check().run()
+    press(page, "Bring in")
+    assert [path.name for path in (own_folder / "outings").glob("*.toml")] == ["winch.toml"]
+
+
 def test_a_folder_that_cannot_be_a_library_is_told_and_the_demo_data_still_serve(
     open_page: Callable[..., AppTest], monkeypatch, tmp_path: Path
 ) -> None:
