@@ -10,10 +10,11 @@ from planner.library.entries import Entry
 from planner.library.history import Version
 from planner.library.parcel import copy_to_edit
 from planner.library.store import Library
+from planner.screens.choosing import INSTEAD
 from planner.screens.fit_parts import problems_part
 from planner.screens.plain_text import plain
 from planner.screens.shelf import KINDS, draft_key
-from planner.screens.state import CASE, say, use_profile
+from planner.screens.state import CASE, FIRST, chosen_key, say, use_profile
 
 LONGEST_NAME = 200
 
@@ -71,7 +72,11 @@ def archive_part(library: Library, entry: Entry) -> None:
         "Put it away", key=f"away_{entry.kind}_{entry.key}", help="It leaves every list. Nothing is deleted."
     ):
         library.archive(entry.kind, entry.key)
-        say(f"Put away: {entry.name}")
+        kind = KINDS[entry.kind]
+        used = kind != CASE and st.session_state[chosen_key(kind)] == entry.key
+        if used:
+            use_profile(kind, FIRST[kind])
+        say(f"Put away: {entry.name}{f'. It was in use, so {INSTEAD[kind]} now.' if used else ''}")
         st.rerun()
 
 

@@ -65,6 +65,16 @@ def test_what_is_put_away_can_be_brought_back(open_page: Callable[..., AppTest],
     assert (own_folder / "outings" / "winch.toml").read_text() == TEXT
 
 
+def test_what_is_put_away_while_it_is_in_use_is_told_by_its_name(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    Library(own_folder).save("outings", "Лебёдка", TEXT.replace("Winch", "Лебёдка", 1), None)
+    page = open_page("library_page")
+    page.selectbox(key="profile_outings").select("Лебёдка").run()
+    press(page, "Use it on every page")
+    press(page, "Put it away")
+    assert [each.value for each in page.warning] == []
+    assert "Put away: Лебёдка. It was in use, so a demo outing is shown now." in texts(page).replace("\\", "")
+
+
 def test_words_find_a_profile_by_name_or_note(open_page: Callable[..., AppTest]) -> None:
     page = open_page("library_page")
     page.text_input(key="find").set_value("kayak navigation").run()
