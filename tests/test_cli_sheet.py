@@ -70,7 +70,7 @@ def test_the_testers_words_come_from_the_command_else_from_the_library(tmp_path)
     assert main([*BASE, "--tester", "A. Tester, no warranty", "-o", str(path)]) == 0
     assert "A. Tester, no warranty" in path.read_text(encoding="utf-8")
     assert main([*BASE, "-o", str(path)]) == 0
-    assert "B. Tester advice, no warranty" in path.read_text(encoding="utf-8")
+    assert "\n\nB. Tester\nadvice, no warranty\n\n" in path.read_text(encoding="utf-8")
     assert main([*BASE, "--tester", "", "-o", str(path)]) == 0
     assert "Tester" not in path.read_text(encoding="utf-8")
 

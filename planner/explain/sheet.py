@@ -35,6 +35,7 @@ from planner.verdict.assess import Assessment
 
 # they turn the reading direction of what follows: a name could rewrite its neighbours (Unicode Standard Annex 9)
 DIRECTION_MARKS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+MOST_LINES = 6  # of the tester's words: more would push the cautions off the buyer's page
 NO_DIGEST = "none, an input did not come from a file"
 
 
@@ -51,7 +52,7 @@ class Sheet:
     """What a sheet says.
 
     about : what was tested and for what, as lines. parts : page one below the verdict, in order. tables, notes,
-    made_with : the evidence. tester : name and terms, empty by default. answer : all of it for programs.
+    made_with : the evidence. tester : name and terms in lines, empty by default. answer : all of it for programs.
     """
 
     verdict: str
@@ -89,7 +90,7 @@ def sheet_of(assessment: Assessment, date: datetime.date, tester: str = "") -> S
         about=tuple(plain(line) for line in _about(assessment)),
         parts=tuple(_plain_part(part) for part in parts),
         cautions=_plain_part(Part("Cautions", cautions(assessment))),
-        tester=plain(tester),
+        tester=plain_lines(tester),
         date=date,
         tables=tuple(_plain_table(table) for table in evidence_tables(assessment)),
         notes=_plain_part(Part("Beside this answer", tuple(map(entry_named, warnings(assessment))))),
@@ -103,6 +104,12 @@ def plain(text: str) -> str:
     kept = "".join(" " if unicodedata.category(sign) in ("Cc", "Zl", "Zp") else sign
                    for sign in text if sign not in DIRECTION_MARKS)  # fmt: skip
     return " ".join(kept.split())
+
+
+def plain_lines(text: str) -> str:
+    """A text of a few lines, as an address is; empty ones are left out, and from the last one on they run on."""
+    lines = [line for line in map(plain, text.splitlines()) if line]
+    return "\n".join([*lines[: MOST_LINES - 1], " ".join(lines[MOST_LINES - 1 :])]).strip()
 
 
 def _about(assessment: Assessment) -> list[str]:

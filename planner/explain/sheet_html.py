@@ -27,7 +27,7 @@ def html_text(sheet: Sheet, pictures: Iterable[Picture]) -> str:
         f"<h1>{escape(sheet.headline)}</h1>",
         *(f"<p>{escape(line)}</p>" for line in sheet.about),
         *(_part(part) for part in (*sheet.parts, sheet.cautions)),
-        f"<p>{escape(sheet.tester)}</p>" if sheet.tester else "",
+        f"<p>{'<br>'.join(map(escape, sheet.tester.splitlines()))}</p>" if sheet.tester else "",
         '<section class="evidence"><h2>Evidence</h2>',
         *(_table(table) for table in sheet.tables),
         *(_figure(one) for one in pictures),

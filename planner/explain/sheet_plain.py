@@ -33,7 +33,7 @@ def csv_text(sheet: Sheet) -> str:
     with CsvTable(stream, ["sheet", "verdict", sheet.verdict, *[""] * (COLUMNS - 3)]) as table:
         lines = [("sheet", *line.split(": ", 1)) for line in sheet.about]
         lines += [("sheet", label, value) for label, value in sheet.made_with]
-        lines += [("sheet", "Tester", sheet.tester)] if sheet.tester else []
+        lines += [("sheet", "Tester", " ".join(sheet.tester.splitlines()))] if sheet.tester else []
         for part in (*sheet.parts, sheet.cautions, sheet.notes):
             lines += [(part.heading, item) for item in part.items]
         for one in sheet.tables:

@@ -71,3 +71,20 @@ def test_charts_are_on_the_evidence_page_with_letters_that_can_be_searched():
     assert "Charge left (Ah)" in second
     assert "Held without a break (log scale)" in second
     assert "Charge left (Ah)" not in first
+
+
+def test_an_address_is_printed_line_by_line_and_stays_on_the_buyers_page():
+    """The longest the tester may say, in more lines than are kept apart: all of it is there, on page one."""
+    found = assessed("unit_two", "trailer_weekend", "cold-lake")
+    words = "\n".join(["A. Tester", "12 Quay Street", "", "<b>Tel.</b> 555 0100", *["word " * 9] * 18])
+    assert 800 < len(words) <= 1000
+    sheet = sheet_of(found, DAY, tester=words)
+    assert sheet.tester.splitlines()[:3] == ["A. Tester", "12 Quay Street", "<b>Tel.</b> 555 0100"]
+    assert len(sheet.tester.splitlines()) == 6 and sheet.tester.count("word") == 9 * 18
+    done = subprocess.run(["pdftotext", "-layout", "-l", "1", "-", "-"], input=pdf_bytes(sheet, ()), capture_output=True, check=True)
+    lines = [line.strip() for line in done.stdout.decode().splitlines()]
+    place = lines.index("A. Tester")
+    assert lines[place : place + 3] == ["A. Tester", "12 Quay Street", "<b>Tel.</b> 555 0100"]
+    assert len(pages(pdf_bytes(sheet, ()))) == 2
+    page = sheet_bytes(sheet, found, ".html").decode()
+    assert "<p>A. Tester<br>12 Quay Street<br>&lt;b&gt;Tel.&lt;/b&gt; 555 0100<br>word" in page
