@@ -34,7 +34,9 @@ class Findings:
     named: Mapping[str, Path] | None = None
 
     def note(self, place: str, value: object, allowed: str, fix: str) -> None:
-        """Note a problem of the key at a dotted place ("" for the file)."""
+        """Note a problem of the key at a dotted place ("" for the file); a value that was refused is not absent as well."""
+        if value == "absent" and any(place == problem.key for problem in self.problems):
+            return
         self.problems.append(Problem(self.file, place or "(file)", shown(value), allowed, fix))
 
     def quantity(self, place: str, value: object, kind: str, limits: Limits) -> float | None:

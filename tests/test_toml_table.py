@@ -324,3 +324,11 @@ def test_a_path_too_long_for_the_system_leads_nowhere(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("key", "shown"), [("\n", "'\\n'"), (" ", "' '"), ("\u200b", "'\\u200b'")])
 def test_an_unknown_key_that_nobody_can_see_is_shown(key: str, shown: str) -> None:
     assert shown in {problem.key for problem in _problems(table_of_values({key: 1}, "file.toml"))}
+
+
+def test_a_value_that_was_refused_is_not_told_as_absent_too() -> None:
+    table = _table("latitude = 72.0\n")
+    assert table.number("latitude", low=-66.0, high=66.0) is None
+    table.problem("latitude", "absent", "degrees", "Add latitude.")
+    table.problem("sun_hours", "absent", "12 durations", "Add them.")
+    assert [(problem.key, problem.value) for problem in _problems(table)] == [("latitude", "72.0"), ("sun_hours", "absent")]
