@@ -74,6 +74,12 @@ def _limit(parts: Parts) -> str:
 
 
 def _never(parts: Parts) -> str:
+    if parts["coldest_k"] < parts["resume_k"]:
+        return (
+            "With the weather you chose, charging is never blocked in the hours you charge. At other hours the battery "
+            f"inside gets down to {degrees(parts['coldest_k'], 'down')}: below {degrees(parts['resume_k'], 'up')} this unit "
+            "may refuse charge."
+        )
     return (
         f"With the weather you chose, charging is never blocked; the battery inside stays at "
         f"{degrees(parts['coldest_k'], 'down')} or above whatever the hour."

@@ -68,3 +68,12 @@ def panel_at_night(folder: Path) -> Climate:
     panel = '[[charge]]\nkind = "solar"\npeak_power = "100 W"\nfrom = "22 h"\nuntil = "2 h"\n'
     found.path.write_text(text + panel, encoding="utf-8")
     return read_climate(found.path)
+
+
+def summer_charger(folder: Path) -> Climate:
+    """Three cold months, and a charger in the warm ones alone; next to nothing drawn."""
+    found = climate(folder, '["-12 degC", "6 delta_degC"]', use="0 Ah")
+    assert found.path is not None
+    text = found.path.read_text(encoding="utf-8")
+    found.path.write_text(text + "months = [5, 6, 7, 8]\n", encoding="utf-8")
+    return read_climate(found.path)

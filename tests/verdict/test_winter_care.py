@@ -139,3 +139,18 @@ def test_a_charger_that_is_stated_and_gives_nothing_is_not_told_as_missing(tmp_p
     assert "states as a charger gives nothing in any hour" in sentence(check.reason)
     assert "Nothing in the climate file" not in sentence(check.reason)
     assert "a panel gives nothing without sun" in sentence(check.settled_by)
+
+
+def test_hours_without_a_charger_that_are_cold_are_not_told_as_fit_to_charge_in(tmp_path):
+    tries = "".join(
+        f'[[cold_charge_test]]\ndirection = "{leg}"\ncell_temperature = "{c} degC"\ncharging = "{found}"\n'
+        for leg, c, found in (("cooling", 1.0, "blocked"), ("cooling", 3.0, "accepted"), ("warming", 4.0, "accepted"))
+    )
+    record = read_unit(tmp_path, STURDY + tries)
+    climate = cold_places.summer_charger(tmp_path)
+    check = winter_check(work_out_winter(record, climate, fit_record(record), 0, 1), asked=True)
+    assert check is not None and check.verdict == "fits"
+    told = sentence(check.reason)
+    assert "never blocked in the hours you charge" in told and "At other hours the battery inside gets down to -" in told
+    warm = winter_check(work_out_winter(record, cold_places.never_cold(tmp_path), fit_record(record), 0, 1), asked=True)
+    assert warm is not None and "or above whatever the hour" in sentence(warm.reason)
