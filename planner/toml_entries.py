@@ -34,7 +34,7 @@ class Findings:
     named: Mapping[str, Path] | None = None
 
     def note(self, place: str, value: object, allowed: str, fix: str) -> None:
-        """Note a problem of the key at a dotted place ("" for the file); a value that was refused is not absent as well."""
+        """Note a problem of the key at a dotted place ("" for the file); what was refused is not absent too."""
         if value == "absent" and any(place == problem.key for problem in self.problems):
             return
         self.problems.append(Problem(self.file, place or "(file)", shown(value), allowed, fix))

@@ -85,7 +85,7 @@ def _hold(parts: Parts) -> str:
     who = "one unit alone" if parts["alike"] else "each unlike unit alone that was not tested so"
     text = (
         f"It would be settled by a hold of {who} on the bench a little above {amps(parts['current_a'], 'up')} for "
-        f"{about_time(parts['duration_s'], 'up')}, ended by the clock, with the battery inside as cold as in your plan."
+        f"{about_time(parts['duration_s'], 'up')}, ended by the clock, with the battery inside as cold or as warm as in your plan."
         f"{other_pulls(parts)}"
     )
     if parts["even_a"] is None:

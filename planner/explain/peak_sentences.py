@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from planner.battery.current_evidence import Pass, Trip
+from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
 from planner.explain.words import about_time, amps, amps_beside, capital, degrees, exact_time
 
 Parts = Mapping[str, Any]
@@ -87,16 +88,30 @@ def _tested(by: Pass | None) -> str:
 
 def _untested(parts: Parts) -> str:
     return (
-        f"{_need(parts)}. We have no test of this unit that covers it. It may well do. We would not rely on it until "
-        f"tested. {RECOVERY[parts['recovery']]}"
+        f"{_need(parts)}. We have no test of this unit that covers it.{_elsewhere(parts)} It may well do. We would not "
+        f"rely on it until tested. {RECOVERY[parts['recovery']]}"
     )
+
+
+def _elsewhere(parts: Parts) -> str:
+    """Why a test that carried as much does not speak for these cells; nothing where there is none."""
+    held = next((entry for entry in parts["entries"] if isinstance(entry, Pass)), None)
+    if held is None:
+        return ""
+    if parts["warmest_k"] > max(WARMEST_CELL_K, held.cell_k):
+        other = f"with the battery inside at {degrees(held.cell_k)}, and in your plan it gets to {degrees(parts['warmest_k'], 'up')}"
+    elif parts["coldest_k"] < held.cell_k - BELOW_TEST_K:
+        other = f"with the battery inside at {degrees(held.cell_k)}, and in your plan it gets to {degrees(parts['coldest_k'], 'down')}"
+    else:
+        other = "with a fuller battery, or further above the voltage at which your plan stops"
+    return f" One test carried as much, but {other}."
 
 
 def _hold_test(parts: Parts) -> str:
     need = f"{amps(parts['current_a'], 'up')} for {about_time(parts['duration_s'], 'up')}"
     return (
         f"It would be settled by a hold on the bench a little above {need}, ended by the clock, with the battery inside as "
-        f"cold as in your plan.{other_pulls(parts)}"
+        f"cold or as warm as in your plan.{other_pulls(parts)}"
     )
 
 

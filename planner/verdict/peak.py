@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -151,7 +151,9 @@ def _zone(batch: Batch, envelope: Envelope, point: Point, around: _Around,
             for kelvin in ends
         )
 
-    return classify(envelope, point.current_a, point.duration_s, speaks, covers)
+    zone = classify(envelope, point.current_a, point.duration_s, speaks, covers)
+    # what carried as much in other cells is told beside it
+    return replace(zone, entries=covers) if zone.name == UNTESTED else zone
 
 
 def _resistance(batch: Batch, kelvin: float, known: dict[float, float]) -> float:
@@ -171,6 +173,8 @@ def peak_check(batch: Batch, peak: Peak) -> Check:
     parts = {
         "current_a": point.current_a, "duration_s": point.duration_s, "basis": point.basis, "zone": zone.name,
         "by": zone.by, "recovery": recovery_of(batch), "entries": zone.entries,
+        "coldest_k": min(batch.outing.cell_k, batch.outing.ambient_k),
+        "warmest_k": max(batch.outing.cell_k, batch.outing.ambient_k),
     }  # fmt: skip
     need = load_evidence(batch)
     kept = "stated" if need == "handbook" else need

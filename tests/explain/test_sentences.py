@@ -124,7 +124,7 @@ def test_an_unknown_code_is_an_error_and_not_a_guess():
 HELD = Pass(150.0, 3.5, 60.0, 298.15, "current_test.1", "hold")
 OPENED = Trip(100.0, 2.5, 580.0, "current_test.2")
 PEAK = {"current_a": 100.0, "duration_s": 1200.0, "basis": "run", "zone": "trips", "by": OPENED, "recovery": "unknown",
-        "entries": (OPENED, HELD)}  # fmt: skip
+        "entries": (OPENED, HELD), "coldest_k": 288.15, "warmest_k": 298.15}  # fmt: skip
 HEAT = {"worst_k": 361.0, "limit_k": 348.15, "steady_k": 358.0, "rms_a": 90.0, "upper_k": 365.0, "tested_a": 100.0,
         "ambient_k": 298.15}  # fmt: skip
 CABLE = {"gauge": "AWG 6", "current_A": 110.0, "ampacity_A": 120.0, "fuse_A": 150.0, "fuse_low_A": 137.5, "fuse_from_A": 137.5, "charge_A": 30.0, "drop_V": 1.4,
@@ -238,3 +238,16 @@ def test_every_parameter_of_the_model_has_words():
     names = {name for combination in COMBINATIONS[::9] for name in assessed(*combination).fitted.plan.names}
     assert all(parameter(name) for name in names)
     assert parameter("pair_ohm_1") == PARAMETERS["pair_ohm"][0]
+
+
+@pytest.mark.parametrize(
+    ("cells", "told"),
+    [
+        ({"warmest_k": 318.15}, "but with the battery inside at 25 °C, and in your plan it gets to 45 °C."),
+        ({"coldest_k": 261.15}, "but with the battery inside at 25 °C, and in your plan it gets to -12 °C."),
+        ({}, "but with a fuller battery, or further above the voltage at which your plan stops."),
+    ],
+)
+def test_a_test_that_does_not_speak_for_the_cells_of_the_plan_is_told_with_its_own(cells, told):
+    assert f"One test carried as much, {told}" in sentence(Told("peak_untested", {**PEAK, **cells}))
+    assert "One test" not in sentence(Told("peak_untested", {**PEAK, **cells, "entries": ()}))

@@ -96,3 +96,12 @@ def test_a_pull_close_to_what_was_shown_is_not_told_as_more():
     told = " ".join(fit_text(pulled((600.0, 45.0), current_a=146.2)).split())
     assert "146.2 amps for 45 seconds is the pull with the least room. This unit was shown to hold 146.5 amps" in told
     assert "146.2 amps for 45 seconds. On the bench this unit held 146.5 amps for 1 minute" in told
+
+
+def test_a_test_that_carried_as_much_in_other_cells_is_told_beside_what_is_open():
+    load = Load("steady", "current", (Use(0.0, 3600.0),), "measured", 0.02, current_a=15.0)
+    hot = assess(SPARSE, Outing("hot", 3600.0, WARM_K + 20.0, WARM_K + 20.0, (load,)), draws=40)
+    assert hot.peak.zone == "untested"
+    assert "carried as much, but with the battery inside at 25 °C, and in your plan it gets to 45 °C" in " ".join(fit_text(hot).split())
+    strong = assess(SPARSE, Outing("strong", 3600.0, WARM_K, WARM_K, (replace(load, current_a=30.0),)), draws=40)
+    assert strong.peak.zone == "untested" and "carried as much" not in fit_text(strong)
