@@ -33,17 +33,20 @@ def initial_state() -> None:
         st.session_state.setdefault(many_key(subject), None)
 
 
-def remember_in_address() -> None:
-    """Write the choices into the page's address, those of the first screen left out."""
+def remember_in_address(further: dict[str, str | None]) -> None:
+    """Write the choices into the page's address, those of the first screen left out.
+
+    further : what else is to stand there, None for what is not.
+    All at once: each writing is a step of its own for the browser's way back.
+    """
+    wanted = dict(further)
     for kind, first in FIRST.items():
         chosen = st.session_state[chosen_key(kind)]
-        wanted = chosen if chosen != first and _KEY.fullmatch(chosen or "") else None
-        if st.query_params.get(kind) == wanted:
-            continue
-        if wanted is None:
-            del st.query_params[kind]
-        else:
-            st.query_params[kind] = wanted
+        wanted[kind] = chosen if chosen != first and _KEY.fullmatch(chosen or "") else None
+    held = st.query_params.to_dict()
+    told = {key: value for key, value in (held | wanted).items() if value is not None}
+    if told != held:
+        st.query_params.from_dict(told)
 
 
 def _from_address(kind: str) -> str | None:

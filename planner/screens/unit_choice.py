@@ -33,16 +33,11 @@ def said(text: str) -> str:
     return plain(in_units(entry_named(text), units_now()))
 
 
-def start_units() -> None:
-    """Take the choice from the address the first time, and write it there."""
+def start_units() -> dict[str, str | None]:
+    """Take the choice from the address the first time; what is to stand there."""
     if "shown_units" not in st.session_state:
         st.session_state["shown_units"] = _from_address(st.query_params.get(ADDRESS, ""))
-    wanted = _to_address(units_now())
-    if st.query_params.get(ADDRESS) != wanted:
-        if wanted is None:
-            del st.query_params[ADDRESS]
-        else:
-            st.query_params[ADDRESS] = wanted
+    return {ADDRESS: _to_address(units_now())}
 
 
 def units_part() -> None:

@@ -72,9 +72,9 @@ class Gap:
 def verdict_bar() -> None:
     """The bar, and below it what is missing."""
     initial_state()
-    start_units()
+    units = start_units()
     asked = asked_now()
-    remember_in_address()
+    remember_in_address(units)
     bar, below = st.container(key=BAR, gap=None), st.container(horizontal=True)  # both hold their place when empty
     with bar:
         found = _told(asked)

@@ -6,6 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
+from tests.browser.at_rest import settle, watched
+
 sync_api = pytest.importorskip("playwright.sync_api")
 
 pytestmark = pytest.mark.browser
@@ -45,6 +47,26 @@ def test_every_page_stands_without_errors_and_without_sideways_scrolling(
         )
         assert wide == 0, title
         assert errors == [], title
+    page.close()
+
+
+def test_the_way_back_leads_over_each_page_in_a_step_or_two(look: Callable[..., sync_api.BrowserContext], app_url: str) -> None:
+    """One step for the page and one for all that its address says; the browser keeps no more of them."""
+    page = watched(look("light", 1280).new_page())
+    page.goto(f"{app_url}?battery=unit_one&outing=kayak_evening&climate=cold-lake&units=11111")
+    page.get_by_text("Before you use it").wait_for()
+    begun = page.evaluate("history.length")
+    for title in ("Charging through the year", "Which battery"):
+        page.get_by_role("link", name=title).click()
+        page.get_by_role("heading", level=1, name=title).wait_for()
+        settle(page)
+    steps = page.evaluate("history.length") - begun
+    assert steps <= 4
+    for _ in range(steps):
+        page.go_back()
+        settle(page)
+    page.get_by_text("Before you use it").wait_for()
+    assert "battery=unit_one" in page.url and "climate=cold-lake" in page.url
     page.close()
 
 
