@@ -46,12 +46,12 @@ def _storage(one: Storage) -> str:
 
 
 def _lasts(one: Storage, span: str) -> str:
-    """How long it may be left, in days, and in months where that says more; at most, if its sleep is not known."""
+    """How long it may be left, in days, and in whole months where that says more; at most, if its sleep is unknown."""
     if not math.isfinite(one.days):
         return f"Nothing that is known of it takes it {span}, left alone."
     most = "at most " if one.sleep_a is None else ""
     whole = math.floor(one.days)
-    months = f", {whole / DAYS_PER_MONTH:.0f} months" if whole >= TWO_MONTHS else ""
+    months = f", {math.floor(whole / DAYS_PER_MONTH)} months" if whole >= TWO_MONTHS else ""
     return f"It may be left alone for {most}{whole:,} day{'s' * (whole != 1)}{months}, to go {span}."
 
 

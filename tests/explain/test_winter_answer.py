@@ -91,8 +91,8 @@ def test_a_fit_whose_climate_asks_neither_tells_neither(tmp_path):
 @pytest.mark.parametrize(
     ("sleep_a", "days", "told"),
     [
-        (0.01, 80.5, "It may be left alone for 80 days, 3 months, to go from 60 to 10 of 100 parts of its charge."),
-        (None, 80.5, "It may be left alone for at most 80 days, 3 months, to go"),  # what was not measured takes more
+        (0.01, 80.5, "It may be left alone for 80 days, 2 months, to go from 60 to 10 of 100 parts of its charge."),
+        (None, 80.5, "It may be left alone for at most 80 days, 2 months, to go"),  # what was not measured takes more
         (None, math.inf, "Nothing that is known of it takes it from 60 to 10"),
     ],
 )
