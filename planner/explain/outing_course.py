@@ -78,14 +78,18 @@ def course_of(assessment: Assessment) -> Course:
 
 
 def _telling_steps(trace: Trace) -> NDArray[np.intp]:
-    """Steps to show: all, or of each of BUCKETS equal times the first, the last and those of least and most current."""
+    """Steps to show: all, or of each of BUCKETS equal times the first, the last and those of least and most current.
+
+    Of pulls alike the later one finds the battery lower: the step of least voltage is shown wherever it is.
+    """
     count = len(trace.start_s)
     if count <= 4 * BUCKETS:
         return np.arange(count)
     current = np.nan_to_num(np.maximum(trace.start_a[:, 0], trace.end_a[:, 0]))
     edges = np.linspace(trace.start_s[0], trace.end_s[-1], BUCKETS + 1)
     cuts = np.unique(np.append(np.searchsorted(trace.start_s, edges[:-1]), count))
-    kept = [0, count - 1]
+    volts = np.minimum(trace.start_v[:, 0], trace.end_v[:, 0])
+    kept = [0, count - 1, int(np.nan_to_num(volts, nan=np.inf).argmin())]
     for begin, end in itertools.pairwise(cuts.tolist()):
         inside = current[begin:end]
         kept += [begin, end - 1, begin + int(inside.argmax()), begin + int(inside.argmin())]

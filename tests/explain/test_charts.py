@@ -18,6 +18,7 @@ from planner.battery.envelope import DEMONSTRATED
 from planner.explain.chart_look import COLOURS, LINE_CHARACTERS, Figure, rows, wrapped
 from planner.explain.charts import fit_figures
 from planner.explain.current_chart import HELD, OPENED, current_map_figure
+from planner.explain.outing_charts import voltage_figure
 from planner.explain.outing_course import course_of
 from planner.outing.reader import read_outing
 from planner.record.reader import read_record
@@ -82,6 +83,18 @@ def test_every_chart_has_words_and_a_table_with_units(battery: str, outing: str)
         assert len(figure.table) >= 3
         units = [re.search(r"\((h|min|s|Ah|V|A)\)$", column) for column in figure.table.columns]
         assert sum(unit is not None for unit in units) >= 3
+
+
+@pytest.mark.parametrize("outing", ["trailer_weekend", "anchor_winch"])
+def test_the_lowest_voltage_of_a_long_outing_is_on_the_chart_and_in_its_title(outing: str) -> None:
+    """Of three starts of a pump within one bar of the chart the last finds the battery lowest."""
+    assessment = assessed("unit_two", outing)
+    trace, course = assessment.batch.run.trace, course_of(assessment)
+    assert trace is not None
+    lowest = float(np.nanmin(np.minimum(trace.start_v[:, 0], trace.end_v[:, 0])))
+    assert np.nanmin(course.voltage_v.middle) == lowest
+    told = float(voltage_figure(course).title.split("above ")[1].split()[0])
+    assert lowest - 0.1 <= told <= lowest
 
 
 @every_pair
