@@ -30,6 +30,7 @@ from planner.winter.schema import Climate
 
 MOST_BUYERS = 100_000
 MOST_BYTES = 50_000_000
+DELIMITERS = (",", ";", "\t")  # a spreadsheet writes semicolons where a comma is the decimal one
 BUYER, FILE = "buyer", "outing"  # columns of a buyers' file; every other one is a key of the outing
 
 
@@ -157,7 +158,8 @@ def _rows(path: Path) -> list[list[str]]:
             str(path), error.strerror or "not readable", "a folder or a CSV file", fix
         ) from error
     try:
-        rows = [row for row in csv.reader(io.StringIO(text, newline="")) if any(cell.strip() for cell in row)]
+        tables = (_table(text, delimiter) for delimiter in DELIMITERS)
+        rows = next((rows for rows in tables if rows and FILE in map(str.strip, rows[0])), None) or _table(text, ",")
     except csv.Error as error:
         raise toml_text.refusal(
             str(path), "not a CSV file", "rows of cells with commas", f"{error}."
@@ -167,6 +169,12 @@ def _rows(path: Path) -> list[list[str]]:
             path, "(file)", f"{len(rows) - 1:,} rows", f"at most {MOST_BUYERS:,}", "Cut it into parts."
         )
     return rows
+
+
+def _table(text: str, delimiter: str) -> list[list[str]]:
+    """The rows that are not empty. Raises csv.Error."""
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    return [row for row in rows if any(cell.strip() for cell in row)]
 
 
 def _changes(values: Mapping[str, Any], row: Mapping[str, str], path: Path) -> tuple[tuple[Place, Any], ...]:

@@ -106,6 +106,14 @@ def test_the_buyers_are_those_of_the_command_from_files_and_from_a_table(tmp_pat
     assert str(PROFILES) not in "".join(found.table["Why"])
 
 
+@pytest.mark.parametrize("between", [";", "\t"])
+def test_a_table_of_buyers_may_have_its_cells_apart_by_what_the_spreadsheet_writes(between: str) -> None:
+    plain = "buyer,outing,ambient (degC)\nAnn,kayak_evening,4\n,,\nBo,kayak_evening,12\n"
+    by_comma, other = (answered([], Upload("buyers.csv", plain.replace(",", each).encode())) for each in (",", between))
+    assert isinstance(by_comma, ManyView) and isinstance(other, ManyView)
+    assert other.json_text == by_comma.json_text and len(other.table) == 2
+
+
 @pytest.mark.parametrize("named", ["../../outside", "/etc/passwd", "no_such"])
 def test_a_table_names_nothing_but_the_librarys_outings(named) -> None:
     upload = Upload("buyers.csv", f"outing\n{named}\n".encode())
