@@ -83,7 +83,7 @@ def test_a_long_table_of_what_is_no_row_is_shown_to_be_mended(open_page: Callabl
 
 def test_a_name_in_a_table_taken_along_is_no_formula():
     table = pd.DataFrame({"Battery": ["=1+1", "Plain"], "Middle (h)": [1.5, float("nan")], "=head": ["a", "b"]})
-    assert _csv(table).decode().splitlines() == ["Battery,Middle (h),'=head", "'=1+1,1.5,a", "Plain,,b"]
+    assert _csv(table).decode("utf-8-sig").splitlines() == ["Battery,Middle (h),'=head", "'=1+1,1.5,a", "Plain,,b"]
 
 
 @pytest.mark.parametrize(
