@@ -31,14 +31,15 @@ class Upload:
 class Given:
     """One input, as it is when its digest is first asked for: choices are made anew for every look at a page.
 
-    path : a profile of this machine. Else main is an upload, and companions are what it names; or, with a folder,
-    main is a text not saved yet that will lie there and names the files around it.
+    path : a profile of this machine, and title its name. Else main is an upload, and companions are what it names; or,
+    with a folder, main is a text not saved yet that will lie there and names the files around it.
     """
 
     path: Path | None = None
     main: Upload | None = None
     companions: tuple[Upload, ...] = ()
     folder: Path | None = None
+    title: str | None = None
 
     @cached_property
     def digest(self) -> str:
@@ -132,6 +133,14 @@ def _ending(name: str) -> str:
     """The ending, which tells a reader the format; one of a few, never the user's own text."""
     ending = name.rsplit(".", 1)[-1].lower()
     return next((known for known in COMPANION_ENDINGS if known == ending), "csv")
+
+
+def titled(given: Given, problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """The problems of a profile of this machine, its name before its file's, which has no letter of another script."""
+    if given.title is None or given.path is None:
+        return problems
+    own = f"{given.title} ({given.path.name})"
+    return tuple(replace(each, file=own) if each.file == given.path.name else each for each in problems)
 
 
 def with_names_restored(refused: InputRefused, restored: Callable[[str], str]) -> tuple[Problem, ...]:

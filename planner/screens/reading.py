@@ -17,7 +17,7 @@ from planner.outing.reader import outing_from_table, read_outing
 from planner.outing.schema import Outing
 from planner.record.reader import read_record, record_from_table
 from planner.record.schema import Record
-from planner.screens.given import Given, Placed, placed, with_names_restored
+from planner.screens.given import Given, Placed, placed, titled, with_names_restored
 from planner.toml_table import Table, table_from_bytes
 from planner.verdict.bench import Bench, bench_of
 from planner.winter.reader import climate_from_table, read_climate
@@ -125,7 +125,7 @@ def _read_and_work(
         try:
             return _read(way, given, place)
         except InputRefused as refused:
-            problems.extend(with_names_restored(refused, place.restored))
+            problems.extend(titled(given, with_names_restored(refused, place.restored)))
             return None
 
     def restored(text: str) -> str:

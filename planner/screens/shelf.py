@@ -56,7 +56,8 @@ def choosable(kind: str, chosen: str | None = None) -> dict[str, Choosable]:
         label, given = f"{draft.name} (not saved yet)", given_of(library, draft)
         found[key] = Choosable(key, label, given, saved_as=draft.key or draft.name)
     for entry in entries:  # the user's own first
-        found.setdefault(entry.key, Choosable(entry.key, entry.name, Given(entry.path), entry.read_only))
+        given = Given(entry.path, title=entry.name)
+        found.setdefault(entry.key, Choosable(entry.key, entry.name, given, entry.read_only))
     return found
 
 

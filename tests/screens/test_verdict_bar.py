@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from planner.library.store import Library
 from planner.screens.unit_choice import SWITCH
 
 # degrees Celsius, kilograms, kilometres, metres and areas, as numbers or in a head; no W/m², no "m" of a word
@@ -129,3 +130,13 @@ def test_no_metric_unit_is_left_on_any_page_in_the_units_of_the_country(
     shown = shown.replace("\\u00b0", "°").replace("\\u00a0", " ").replace("\u00a0", " ")
     shown = shown.replace("temperature: Temperature (°C)", "")
     assert METRIC.findall(shown) == []
+
+
+def test_what_is_to_mend_is_told_of_a_profile_by_its_name(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    """Of a name in another script its file has no letter."""
+    Library(own_folder).save("outings", "Лебёдка", 'format = 1\nname = "Лебёдка"\nduration = "1 h"\n', None)
+    page = open_page("fit_page")
+    page.selectbox(key="outing_chosen").select("Лебёдка").run()
+    assert not page.exception
+    told = page.markdown[0].value.replace("\\", "")
+    assert "to mend in Лебёдка (profile-" in told
