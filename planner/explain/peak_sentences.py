@@ -48,7 +48,17 @@ def _demonstrated(parts: Parts) -> str:
     longer = by.kind == "full discharge" and parts["duration_s"] > lasts_s
     less = " At less current its charge lasts longer." if longer else ""
     need = _need(parts, size).replace("that decides", "with the least room")
-    return f"{need}. On the bench this unit {did}, the meter's error taken off.{less}"
+    return f"{need}. On the bench this unit {did}, the meter's error taken off.{less}{_between_readings(parts)}"
+
+
+def _between_readings(parts: Parts) -> str:
+    """What a slow log leaves out; nothing where there is none."""
+    if not parts["hides_s"]:
+        return ""
+    return (
+        f" Your log has one reading in {exact_time(parts['hides_s'])}: harder pulls that are shorter than that are not in "
+        "it, and this says nothing of them."
+    )
 
 
 def _opened(by: Pass | Trip | None) -> str:

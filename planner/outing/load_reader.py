@@ -51,6 +51,11 @@ def read_load(load: Table, number: int, duration_s: float) -> Load:
         safety=bool(load.flag("safety")),
     )
     found = _with_demand(load, found)
+    if found.surge is not None and found.surge.current_a < (found.current_a or 0.0):
+        load.warn(
+            f"start_surge.current of {found.surge.current_a:g} A is below the {found.current_a:g} A drawn after it; it "
+            "is the load's whole current at switch-on, not what is added to it"
+        )
     return _with_prior(load, found, spread) if kind == "motor" else found
 
 

@@ -11,12 +11,13 @@ from planner.errors import InputRefused
 from planner.log_file import LogColumns
 from planner.log_file.stated import LogOptions, read_options
 from planner.outing.build import samples_needed
-from planner.outing.schema import Log
+from planner.outing.schema import FINE_INTERVAL_S, Log
 from planner.outing.timeline import Floats
 from planner.toml_table import Table
 
-FINE_INTERVAL_S = 1.0  # a coarser log hides start surges (common practice, no source)
 GAP_INTERVALS = 5.0  # a pause longer than this many usual intervals is a gap and not sampling
+TOP_SAMPLES = 3  # of one highest value in a row, where readings else move, are the end of the logger's range
+MOVING = 0.5  # share of readings that differ from the one before: readings that move (both common practice, no source)
 MAX_SAMPLES = 2_000_000  # changes of current one outing may hold
 
 BETWEEN = ("hold", "line")
@@ -37,7 +38,8 @@ def read_log(load: Table) -> Log | None:
     if not _usable(load, time_s, current_a):
         return None
     current_a = _without_charging(load, time_s, current_a, between or BETWEEN[0])
-    _note_sampling(load, time_s)
+    usual_s = _note_sampling(load, time_s)
+    _note_flat_tops(load, current_a)
     if between is None:
         if not load.has("between_samples"):
             load.problem("between_samples", "absent", *_both_answers(time_s, current_a))
@@ -47,7 +49,7 @@ def read_log(load: Table) -> Log | None:
         found = f"{np.count_nonzero(needed)} changes of current"
         load.problem("log", found, f"at most {MAX_SAMPLES:,}", "Thin the log, or cut it into outings.")
         return None
-    return Log(path, tuple(time_s[needed].tolist()), tuple(current_a[needed].tolist()), between)
+    return Log(path, tuple(time_s[needed].tolist()), tuple(current_a[needed].tolist()), between, usual_s)
 
 
 def charge_c(time_s: Floats, current_a: Floats, between_samples: str) -> float:
@@ -112,8 +114,8 @@ def _without_charging(load: Table, time_s: Floats, current_a: Floats, between: s
     return drawn
 
 
-def _note_sampling(load: Table, time_s: Floats) -> None:
-    """Warn of what the sampling hides."""
+def _note_sampling(load: Table, time_s: Floats) -> float:
+    """Warn of what the sampling hides. Returns the usual interval [s]."""
     steps_s = np.diff(time_s)
     usual_s = float(np.median(steps_s[steps_s > 0.0]))
     if usual_s > FINE_INTERVAL_S:
@@ -121,9 +123,26 @@ def _note_sampling(load: Table, time_s: Floats) -> None:
     gaps = np.flatnonzero(steps_s > GAP_INTERVALS * usual_s)
     if gaps.size:
         at, longest = time_s[gaps[0]], steps_s[gaps].max()
+        count = "one pause" if gaps.size == 1 else f"{gaps.size} pauses"
         load.warn(
-            f"{gaps.size} pauses longer than {GAP_INTERVALS:g} usual intervals, the first at {at:g} s, the "
-            f"longest {longest:g} s: what was drawn there is not known, it is read as between samples"
+            f"{count} longer than {GAP_INTERVALS:g} usual intervals, the first at {at:g} s, the longest {longest:g} s: "
+            "what was drawn there is not known, it is read as between samples"
+        )
+    return usual_s
+
+
+def _note_flat_tops(load: Table, current_a: Floats) -> None:
+    """Warn of a highest reading that stands still where the others move: pulls beyond a logger's range look so."""
+    top = float(current_a.max())
+    at_top = current_a >= top
+    change = np.diff(at_top.astype(np.int8), prepend=0, append=0)
+    longest = int((np.flatnonzero(change == -1) - np.flatnonzero(change == 1)).max())
+    below = ~(at_top[1:] | at_top[:-1])
+    moves = float(np.mean(np.diff(current_a)[below] != 0.0)) if below.any() else 0.0
+    if top > 0.0 and longest >= TOP_SAMPLES and moves > MOVING:
+        load.warn(
+            f"the highest reading, {top:g} A, stands unchanged for {longest} samples in a row where the others move: "
+            "if the logger reads no further, the pulls were harder than the log shows, by an amount nobody knows"
         )
 
 

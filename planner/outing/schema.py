@@ -41,14 +41,26 @@ class StartSurge:
     duration_s: float
 
 
+FINE_INTERVAL_S = 1.0  # a coarser log hides start surges (common practice, no source)
+
+
 @dataclass(frozen=True, slots=True)
 class Log:
-    """A recorded current: rising times from 0 [s], currents [A], and what lies between samples."""
+    """A recorded current: rising times from 0 [s], currents [A], and what lies between samples.
+
+    usual_s : the logger's own interval [s], as samples that say nothing are left out; 0 where it is not known.
+    """
 
     path: Path
     time_s: tuple[float, ...]
     current_a: tuple[float, ...]
     between_samples: str  # hold | line
+    usual_s: float = 0.0
+
+    @property
+    def hides_s(self) -> float:
+        """How long a pull may be that is not in it [s]; 0 for a log fine enough for all but a start."""
+        return self.usual_s if self.usual_s > FINE_INTERVAL_S else 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -174,10 +174,11 @@ def peak_check(batch: Batch, peak: Peak) -> Check:
         "current_a": point.current_a, "duration_s": point.duration_s, "basis": point.basis, "zone": zone.name,
         "by": zone.by, "recovery": recovery_of(batch), "entries": zone.entries,
         "coldest_k": min(batch.outing.cell_k, batch.outing.ambient_k),
-        "warmest_k": max(batch.outing.cell_k, batch.outing.ambient_k),
+        "warmest_k": max(batch.outing.cell_k, batch.outing.ambient_k), "hides_s": hidden_s(batch),
     }  # fmt: skip
     need = load_evidence(batch)
-    kept = "stated" if need == "handbook" else need
+    # what was drawn between the readings of a slow log is the buyer's to say
+    kept = "stated" if need == "handbook" or (need in ("measured", "logged") and hidden_s(batch)) else need
     amount = Amount(point.current_a, "A")
     if zone.name == TRIPS:
         return Check("peak_current", DOES_NOT_FIT, "measured", Told("peak_trips", parts), amount)
@@ -222,6 +223,11 @@ def settled_by(peak: Peak, decides: int, parts: dict[str, Any]) -> Told:
     )
     others = any(not at_most(one.current_a, held_a) or one.duration_s > longest_s for one, _ in left)
     return Told("hold_test", {**parts, "duration_s": longest_s, "others": others})
+
+
+def hidden_s(batch: Batch) -> float:
+    """How long a pull may be that a recorded load of the outing does not show [s]; 0 where none is that slow."""
+    return max((load.log.hides_s for load in batch.outing.loads if load.log is not None), default=0.0)
 
 
 def recovery_of(batch: Batch) -> str:

@@ -124,7 +124,7 @@ def test_an_unknown_code_is_an_error_and_not_a_guess():
 HELD = Pass(150.0, 3.5, 60.0, 298.15, "current_test.1", "hold")
 OPENED = Trip(100.0, 2.5, 580.0, "current_test.2")
 PEAK = {"current_a": 100.0, "duration_s": 1200.0, "basis": "run", "zone": "trips", "by": OPENED, "recovery": "unknown",
-        "entries": (OPENED, HELD), "coldest_k": 288.15, "warmest_k": 298.15}  # fmt: skip
+        "entries": (OPENED, HELD), "coldest_k": 288.15, "warmest_k": 298.15, "hides_s": 0.0}  # fmt: skip
 HEAT = {"worst_k": 361.0, "limit_k": 348.15, "steady_k": 358.0, "rms_a": 90.0, "upper_k": 365.0, "tested_a": 100.0,
         "ambient_k": 298.15}  # fmt: skip
 CABLE = {"gauge": "AWG 6", "current_A": 110.0, "ampacity_A": 120.0, "fuse_A": 150.0, "fuse_low_A": 137.5, "fuse_from_A": 137.5, "charge_A": 30.0, "drop_V": 1.4,

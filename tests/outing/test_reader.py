@@ -233,6 +233,36 @@ def test_charging_in_a_log_is_left_out_and_both_totals_are_told(read):
     assert any("5.00 Ah drawn, 2.00 Ah put back" in warning for warning in need.warnings)
 
 
+def test_tops_that_stand_still_among_readings_that_move_are_warned_of_as_the_end_of_a_range(read):
+    def told(amps):
+        rows = "".join(f"{t},{amps(t)}\n" for t in range(1200))
+        return " ".join(read(TOP + LOG_LOAD + 'between_samples = "hold"\n', f"Time (s),Current (A)\n{rows}").warnings)
+
+    def clipped(t):
+        return 100 if 200 <= t < 230 else 20 + t % 7
+
+    assert "the highest reading, 100 A, stands unchanged for 30 samples" in told(clipped)
+    assert "stands unchanged" not in told(lambda t: clipped(t) + (t % 3) / 10)  # a pull that moves as all else does
+    assert "stands unchanged" not in told(lambda t: 100 if 200 <= t < 230 else 20)  # loads that are steady throughout
+
+
+def test_a_log_keeps_the_loggers_own_interval(read):
+    log = "Time (s),Current (A)\n" + "".join(f"{t},{5 if t else 6}\n" for t in range(0, 1200, 60))
+    found = read(TOP + LOG_LOAD + 'between_samples = "hold"\n', log).loads[0].log
+    assert len(found.time_s) < 20 and found.usual_s == found.hides_s == 60.0  # like readings are left out
+    fine = "Time (s),Current (A)\n" + "".join(f"{t},5\n" for t in range(1200))
+    assert read(TOP + LOG_LOAD + 'between_samples = "hold"\n', fine).loads[0].log.hides_s == 0.0
+
+
+def test_a_start_surge_below_what_is_drawn_after_it_is_asked_about(read):
+    def told(surge):
+        load = f'[[load]]\nname = "pump"\nkind = "current"\ncurrent = "10 A"\nstart_surge = {{ current = "{surge}", duration = "1 s" }}\n'
+        return " ".join(read(TOP + load).warnings)
+
+    assert "start_surge.current of 5 A is below the 10 A drawn after it" in told("5 A")
+    assert "start_surge" not in told("25 A")
+
+
 def test_a_coarse_log_and_its_pauses_are_warned_of(read):
     log = "Time (s),Current (A)\n0,5\n10,6\n20,7\n30,5\n40,5\n600,9\n610,5\n"
     warnings = read(TOP + LOG_LOAD + 'between_samples = "hold"\n', log).warnings

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from planner.explain.sentences import sentence
 from planner.outing import coarse
 from planner.outing.schema import Load, Log, Outing, Use, Wiring
 from planner.verdict.assess import Assessment, assess
@@ -67,3 +68,16 @@ def test_the_voltage_told_of_a_joined_log_is_never_higher_than_of_its_samples(mo
         told, seen = read(joined.batch), read(fine.batch)
         assert told is not None and seen is not None
         assert told == pytest.approx(seen, abs=0.03)  # 118 A lose about half a volt
+
+
+def test_a_slow_log_says_at_the_peak_what_is_not_in_it_and_lowers_its_evidence():
+    def peak(usual_s):
+        log = Log(Path("invented.csv"), (0.0, 900.0, 3600.0), (5.0, 7.0, 7.0), "hold", usual_s)
+        outing = Outing("logged", 3600.0, 298.15, 298.15, (Load("log", "recorded", (Use(0.0, 3600.0),), "logged", 0.05, log=log),))
+        return next(check for check in assess(HELD, outing, draws=40).checks if check.id == "peak_current")
+
+    slow, fine = peak(900.0), peak(1.0)
+    assert (slow.verdict, slow.evidence) == ("fits", "stated")
+    assert "Your log has one reading in 15 minutes: harder pulls that are shorter than that are not in it" in sentence(slow.reason)
+    assert (fine.verdict, fine.evidence) == ("fits", "logged")
+    assert "Your log" not in sentence(fine.reason)
