@@ -22,7 +22,7 @@ from planner.screens.form import CHOICE, CHOICES, FILE, FILES, FLAG, LONG_TEXT, 
 from planner.screens.look import GRID
 from planner.screens.opening import opening
 from planner.screens.plain_text import plain
-from planner.screens.typed import NO, YES, shown_value, typed_value, value_at, with_value
+from planner.screens.typed import NO, YES, apart, shown_value, typed_value, value_at, with_value
 from planner.toml_text import parse
 from planner.units import KINDS
 
@@ -229,7 +229,7 @@ def _widget(sheet: Sheet, field: Field, path: Path, shown: Any, group: Group | N
     elif field.kind == LONG_TEXT:
         st.text_area(label, value=shown or "", placeholder=field.hint, **common)
     else:
-        hint = f"such as {field.hint}" if field.hint[:1].isdigit() or field.hint[:4] == "AWG " else field.hint
+        hint = f"such as {apart(field.hint)}" if field.hint[:1].isdigit() or field.hint[:4] == "AWG " else field.hint
         st.text_input(label, value=shown or "", placeholder=hint, **common)
 
 

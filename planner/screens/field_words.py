@@ -40,13 +40,14 @@ _FILE_TO_FORM: tuple[tuple[str, str], ...] = (
     (r"Leave the key out when it was not measured: absent", "Leave it empty when it was not measured: empty"),
     (r"leave (?:the key|\w+) out\b", "leave it empty"),
     (r"under its own key", "in its own field"),
+    (r"\bdelta_deg([CF])\b", r"°\1 apart"),
 )  # fmt: skip
 _LOAD_KIND = re.compile(r"If the load is a (\w+), give it under the key \1; a")
 _EXAMPLE = re.compile(r'\b(\w+) = ("[^"]*"|\[[^=]*\]|[\d.]+)')
 _KIND_IS = re.compile(r"\b(\w+) = (\w+)")
 _A_NUMBER = re.compile(r"Write (\w+) = and a number")
 _TABLE = re.compile(r"\[{1,2}([a-z_]+)(?:[.\d\w]*)\]{1,2}")
-_UNDERSCORE = re.compile(r"\b(?!delta_deg)[a-z]+(?:_[a-z]+)+\b")
+_UNDERSCORE = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 _OF_THE_READER = ("without ", "given beside ", "not a known key")  # values that nobody typed
 
 

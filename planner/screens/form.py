@@ -25,7 +25,7 @@ HEAD_UNITS = MappingProxyType(
         "charge": "Ah",
         "duration": "h, min, s",
         "temperature": "°C or °F",
-        "temperature_difference": "delta_degC or delta_degF",
+        "temperature_difference": "°C or °F apart",
         "mass": "kg or lb",
         "length": "m, ft, km, mi",
         "area": "mm² or AWG",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from typing import Any
 
 from planner.library.edit import set_value
@@ -11,6 +12,10 @@ from planner.screens.form import CHOICES, DATE, FILES, FLAG, NUMBER, WHOLE, WHOL
 from planner.toml_text import parse
 
 YES, NO = "yes", "no"
+# a difference of temperatures as people write it, where the field leaves no doubt that it is one
+APART = "temperature_difference"
+_OF_THE_FILE = re.compile(r"\bdelta_deg([CF])\b")
+_AS_WRITTEN = re.compile(r"(?<!\w)(?:° ?|deg ?)([CF])(?: apart)?$")
 
 
 def shown_value(field: Field, value: Any) -> Any:
@@ -25,7 +30,12 @@ def shown_value(field: Field, value: Any) -> Any:
         return ", ".join(str(entry) for entry in value)
     if isinstance(value, float):
         return f"{value:.12g}"
-    return str(value)
+    return apart(value) if field.kind == APART and isinstance(value, str) else str(value)
+
+
+def apart(text: str) -> str:
+    """A difference of temperatures as a field shows it."""
+    return _OF_THE_FILE.sub(r"°\1 apart", text)
 
 
 def typed_value(field: Field, shown: Any) -> Any:
@@ -35,6 +45,8 @@ def typed_value(field: Field, shown: Any) -> Any:
     if shown is None or not str(shown).strip():
         return None
     text = str(shown).strip()
+    if field.kind == APART:
+        return _AS_WRITTEN.sub(r"delta_deg\1", text)
     if field.kind == FLAG:
         return text == YES
     if field.kind in (NUMBER, WHOLE):

@@ -16,12 +16,12 @@ from planner.screens.field_words import field_words
 from planner.screens.form_climate import FORM as CLIMATE_FORM
 from planner.screens.form_outing import FORM as OUTING_FORM
 from planner.screens.form_record import FORM as RECORD_FORM
+from planner.screens.typed import shown_value, typed_value
 from planner.toml_text import parse
 
 PROFILES = Path(__file__).resolve().parent.parent.parent / "profiles"
 FORMS = {"outings": OUTING_FORM, "batteries": RECORD_FORM, "climates": CLIMATE_FORM}
-# delta_degC and delta_degF are units, to be typed as they are written
-OF_THE_FILE = re.compile(r"\bkeys?\b|[\[\]{}]| = |\w= |\b\w+_(?!deg[CF]\b)\w+\b|TOML|quotes|square brackets")
+OF_THE_FILE = re.compile(r"\bkeys?\b|[\[\]{}]| = |\w= |\b\w+_\w+\b|TOML|quotes|square brackets")
 WRONG: tuple[Any, ...] = (None, "", "12 W", "12 A", "5 C", "1,5 h", "nonsense", 7, [])
 # without logs, which take their time at every reading; all of a file's kinds of tests, loads and chargers are in these
 FILES = (
@@ -78,6 +78,7 @@ def test_no_wrong_value_is_told_in_the_words_of_the_file(kind: str, name: str) -
         ("batteries", "unit_one", "claims.capacity", "100 A", "A is current. Write \"100 Ah\""),
         ("batteries", "unit_one", "capacity_test.1.ended_by", "x", "the unit opened itself when empty"),
         ("batteries", "unit_one", "instruments", None, "Add a meter called \"load\" with its limits of error"),
+        ("batteries", "unit_one", "instruments.clamp.temperature", "1 apple", "Accepted: a number and one of °C apart, °F apart, K"),
         ("climates", "cold-lake", "charge.1.current", None, "Fill in “Current” (such as 10 A)."),
     ],
 )  # fmt: skip
@@ -94,3 +95,18 @@ def test_a_problem_speaks_by_the_label_and_says_what_to_enter(
 def test_what_was_typed_is_repeated_as_it_was_typed() -> None:
     problem = Problem("a file", "load.1.current", "current_test = [x]", "a number and one of A", "Write it.")
     assert field_words(problem, OUTING_FORM, {}).startswith("current_test = [x]. Accepted: ")
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept", "shown"),
+    [("8 °C", "8 delta_degC", "8 °C apart"), ("14.4 °F apart", "14.4 delta_degF", "14.4 °F apart"),
+     ("8 degC", "8 delta_degC", "8 °C apart"), ("8 delta_degC", "8 delta_degC", "8 °C apart"), ("8 K", "8 K", "8 K"),
+     ("8 C", "8 C", "8 C"), ("8", "8", "8"), ("8 °C warm", "8 °C warm", "8 °C warm")],
+)  # fmt: skip
+def test_a_difference_of_temperatures_is_typed_and_shown_as_people_write_it(typed: str, kept: str, shown: str) -> None:
+    """What is none of it is kept as typed, for the reader to refuse."""
+    field = next(each for group in RECORD_FORM if group.key == "instruments" for each in group.fields if each.key == "temperature")
+    assert field.head == "Temperature (°C or °F apart)"
+    assert typed_value(field, typed) == kept
+    assert shown_value(field, kept) == shown
+    assert typed_value(field, shown) == kept
