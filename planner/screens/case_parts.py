@@ -53,8 +53,19 @@ def case_part(library: Library, entry: Entry) -> None:
                 use_profile(kind, key)
             elif kind == CLIMATE:
                 use_profile(kind, NO_CLIMATE)
-        say(f"Opened: {entry.name}. Its battery, outing and climate are in use on every page.")
+        say(f"Opened: {entry.name}. {_in_use(missing)}")
         st.rerun()
+
+
+def _in_use(missing: list[str]) -> str:
+    """What is in use after a case was opened; of what it joins and the library has no more, what is there instead."""
+    if not missing:
+        return "Its battery, outing and climate are in use on every page."
+    there = [kind for kind in (BATTERY, OUTING) if kind in missing]
+    stay = "stays" if len(there) == 1 else "stay"
+    stays = f" The {' and the '.join(there)} of before {stay} in use." if there else ""
+    left_out = " Charging in the cold is left out." if CLIMATE in missing else ""
+    return f"But its {' and its '.join(missing)} cannot be found: this is not the case as it was kept.{stays}{left_out}"
 
 
 def keep_case_part(library: Library) -> None:

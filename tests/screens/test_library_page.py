@@ -98,6 +98,23 @@ def test_a_case_is_kept_and_opened_again(open_page: Callable[..., AppTest], own_
     assert "Will it last until dark?" in texts(page).replace("\\", "")
 
 
+def test_a_case_whose_outing_is_gone_is_not_said_to_be_in_use(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    library = Library(own_folder)
+    library.save("outings", "Winch", TEXT, None)
+    case = 'format = 1\nname = "Ann"\nbattery = "unit_one"\nouting = "winch"\nclimate = "gone"\n'
+    library.save("cases", "Ann", case, None)
+    library.archive("outings", "winch")
+    page = open_page("library_page")
+    page.session_state["shelf"] = "cases"
+    page.run()
+    press(page, "Open this case")
+    assert (page.session_state["battery_in_use"], page.session_state["outing_in_use"]) == ("unit_one", "trolling_day")
+    told = texts(page).replace("\\", "")
+    assert "Opened: Ann. But its outing and its climate cannot be found" in told
+    assert "The outing of before stays in use. Charging in the cold is left out." in told
+    assert "are in use on every page" not in told
+
+
 def test_a_zip_of_another_library_asks_where_both_have_a_name(
     open_page: Callable[..., AppTest], own_folder: Path, tmp_path: Path
 ) -> None:
