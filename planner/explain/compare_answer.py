@@ -12,7 +12,7 @@ from planner.explain.figures import watt_hours
 from planner.explain.layout import Page
 from planner.explain.warnings import warnings
 from planner.explain.words import chance
-from planner.verdict.compare import Choice, Comparison
+from planner.verdict.compare import Choice, Comparison, ordered_by_price
 
 WIDE = 30  # letters of a battery's name in the table
 
@@ -68,7 +68,8 @@ def compare_text(found: Comparison, currency: str = "") -> str:
     page = Page()
     best = found.best
     page.title(
-        "BEST: " + best.name if best else "NONE of these is shown to fit.", [f"Outing: {found.outing.name}"]
+        "BEST: " + best.name if best else "NONE of these is shown to fit.",
+        [f"Outing: {found.outing.name}", order_told(found)],
     )
     head = f"{'battery':<{WIDE}}{'verdict':<18}{'P10 h':>8}{'kg':>7}{'per Wh':>8}"
     page.part(head, [_line(choice, currency) for choice in found.choices], wrap=False)
@@ -81,6 +82,12 @@ def compare_text(found: Comparison, currency: str = "") -> str:
     page.part("Which one lasts longer", outlasting(found))
     page.part("Beside this answer", comparison_warnings(found))
     return page.text()
+
+
+def order_told(found: Comparison) -> str:
+    """What the first row is first in."""
+    by_price = ordered_by_price(found.choices)
+    return f"Order: the better verdict, then {'the lower price of a measured watt-hour' if by_price else 'the longer'}."
 
 
 def outlasting(found: Comparison) -> list[str]:
@@ -139,7 +146,7 @@ def comparison_warnings(found: Comparison) -> list[str]:
         texts.append(f"Weight and price are of the bank's {units} units together; price per Wh is of one unit.")
     known = sorted(coin for coin in coins if coin)
     if len(known) > 1:
-        texts.append("The prices are in more than one currency: their order by price means nothing.")
+        texts.append("The prices are in more than one currency, so nothing is ordered by price.")
     elif known and len(coins) > 1:
         texts.append(
             f"A record that states no currency stands beside one in {known[0]}: their order by price holds only if "

@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 
 from planner.explain.chart_look import BLUE, VERMILION, Figure, Spec, field, layer, told, whole
-from planner.explain.compare_answer import compare_json
+from planner.explain.compare_answer import compare_json, order_told
 from planner.explain.next_test_sentences import CHECK_NAMES
 from planner.explain.words import chance, hours_at_least
 from planner.verdict.compare import Comparison
@@ -75,7 +75,7 @@ def compare_figure(found: Comparison) -> Figure:
     rows: list[dict[str, Any]] = compare_json(found)["rows"]
     frame = _times(rows)
     legend = f"Mark: the middle. Bar: eight of ten outings. Dashed: the {need:.3g} h you need."
-    legend += " A missing mark lasts beyond 10,000 h."
+    legend += f" A missing mark lasts beyond 10,000 h. {order_told(found)}"
     alt = f"{title}. " + " ".join(f"{row['battery']}: {row['verdict']}." for row in rows)
     data = {"times": frame, "need": pd.DataFrame({"need": [need]})}
     return Figure(
@@ -107,7 +107,7 @@ def _layers(frame: pd.DataFrame) -> list[Spec]:
     x = field("low", "Lasts (h)", scale={"zero": True}, axis={"tickCount": 5})
     bar = {"color": BLUE, "strokeWidth": 5, "opacity": 0.5}
     mark = {"color": BLUE, "filled": True, "size": 130, "opacity": 1.0}
-    legend = {"orient": "bottom", "columns": 2, "labelLimit": 0}
+    legend = {"orient": "bottom", "columns": 1, "labelLimit": 0}  # two would be cut beside the names on a phone
     shapes = {"domain": list(MARKS), "range": list(MARKS.values())}
     shape, middle = field("verdict", None, "nominal", scale=shapes, legend=legend), x | {"field": "middle"}
     needed = {"color": VERMILION, "strokeDash": [6, 4], "strokeWidth": 1.5}

@@ -109,7 +109,8 @@ def compare(records: Sequence[Record], outing: Outing, climate: Climate | None =
         for record, fitted in zip(records, fits, strict=True)
     ]
     choices = [_choice(answer) for answer in answers]
-    order = sorted(range(len(choices)), key=lambda place: _rank(choices[place]))
+    by_price = ordered_by_price(choices)
+    order = sorted(range(len(choices)), key=lambda place: _rank(choices[place], by_price))
     times = (
         [_times(records[place], outing, draws, seed, fits[place], units) for place in order]
         if len(order) > 1
@@ -137,10 +138,19 @@ def _choice(answer: Assessment) -> Choice:
     return Choice(answer, test.charge_c, test.energy_j, per_wh)
 
 
-def _rank(choice: Choice) -> tuple[int, bool, float, str]:
-    """Best verdict first, then the cheaper energy; a missing price comes last."""
+def ordered_by_price(choices: Sequence[Choice]) -> bool:
+    """Whether the energy of one verdict is ordered by its price: there is one, and no two state two currencies."""
+    coins = {choice.answer.record.currency for choice in choices if choice.price_per_wh is not None}
+    return bool(coins) and len(coins - {None}) <= 1
+
+
+def _rank(choice: Choice, by_price: bool) -> tuple[int, bool, float, str]:
+    """Best verdict first, then the cheaper energy, a missing price last; without prices the one that lasts longer."""
     price = choice.price_per_wh
-    return -WORST_FIRST.index(choice.answer.verdict), price is None, price or 0.0, choice.name
+    verdict = -WORST_FIRST.index(choice.answer.verdict)
+    if not by_price:
+        return verdict, False, -choice.answer.runtime.p10_s, choice.name
+    return verdict, price is None, price or 0.0, choice.name
 
 
 def _times(record: Record, outing: Outing, draws: int, seed: int, fitted: Fitted,

@@ -10,6 +10,7 @@ import pytest
 
 from planner.explain.compare_answer import compare_text
 from planner.outing.schema import Bank
+from planner.record.scaled import scaled_unit
 from planner.verdict.assess import assess
 from planner.verdict.check import GOOD, WORST_FIRST
 from planner.verdict.compare import Choice, best_discharge, compare, dominates
@@ -104,6 +105,19 @@ def test_best_is_the_first_row_where_it_is_good(units, evening):
     found = compare(units, evening, draws=DRAWS)
     assert found.best is found.choices[0]
     assert found.best.answer.verdict in GOOD
+
+
+def test_prices_in_two_currencies_order_nothing(units, evening):
+    """Forty yen are no more than one dollar: then the one that lasts longer comes first."""
+    longer = replace(scaled_unit(units[0], 1.5), name="Longer (invented)", price=400.0, currency="JPY")
+    shorter = replace(units[0], price=1.0, currency="USD")
+    found = compare([shorter, longer], evening, draws=DRAWS)
+    assert [choice.name for choice in found.choices] == [longer.name, shorter.name]
+    told = " ".join(compare_text(found).split())
+    assert "then the longer." in told and "so nothing is ordered by price" in told
+    same = compare([shorter, replace(longer, currency="USD")], evening, draws=DRAWS)
+    assert [choice.name for choice in same.choices] == [shorter.name, longer.name]
+    assert "then the lower price of a measured watt-hour." in " ".join(compare_text(same).split())
 
 
 def test_a_dearer_heavier_copy_is_beaten_by_the_original_and_by_nothing_it_beats(units, evening):
