@@ -6,6 +6,7 @@ from typing import Any
 
 import pandas as pd
 
+from planner.explain.chain_table import ZONES
 from planner.explain.chart_look import BLUE, VERMILION, Figure, Spec, field, layer, told, whole
 from planner.explain.compare_answer import compare_json, order_told
 from planner.explain.next_test_sentences import CHECK_NAMES
@@ -46,7 +47,7 @@ def compare_table(found: Comparison) -> pd.DataFrame:
             "Currency": [row["currency"] or "" for row in rows],
             "Price per measured Wh": _column(rows, "price_per_Wh", 2),
             "Price per Wh this outing gets": _column(rows, "price_per_delivered_Wh", 2),
-            "Highest current held": [row["peak_zone"] for row in rows],
+            "Highest current held": [ZONES[row["peak_zone"]] for row in rows],
             "Charging hours lost to cold": _column(rows, "lost_winter_hours", 0),
             "Outlasts the first": [_beside_first(row, rows[0]) for row in rows],
             "Nowhere better than": [", ".join(row["dominated_by"]) for row in rows],

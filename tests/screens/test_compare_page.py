@@ -44,6 +44,7 @@ def test_the_table_is_that_of_the_command(
     # the table shows tenths of an hour: more than that no test of a battery knows
     assert list(table["Middle (h)"]) == [round(row["nominal_h"], 1) for row in told["rows"]]
     assert not any("_" in text for text in table["Decided by"])  # a question's name, not its key
+    assert list(table["Highest current held"]) == ["held on the bench", "held on the bench"]
 
 
 def test_own_batteries_are_compared_without_the_demo_units(open_page: Callable[..., AppTest], own_folder: Path) -> None:
