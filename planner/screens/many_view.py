@@ -31,7 +31,6 @@ MOST_ROWS = 2000  # a page waits for its answer: more rows are for the command
 BLOCK = 50  # rows between two steps of the bar
 # heads of a sweep's columns, in words
 HEADS = {
-    "battery": "Battery",
     "verdict": "Verdict",
     "nominal_h": "Middle (h)",
     "p10_h": "At least, in nine of ten (h)",
@@ -93,7 +92,7 @@ def sweep_view(asked: Asked, ranges: Sequence[Range], points: int | None, tell: 
 def _sweep_table(
     sweep: Sweep, rows: Sequence[Row], ranges: Sequence[Range], shown: Mapping[str, str]
 ) -> pd.DataFrame:
-    """The rows under heads in words, what is empty throughout left out."""
+    """The rows under heads in words; left out is what is empty throughout, and the battery, of which there is one."""
     units = [f" ({vary.unit})" if vary.unit != "1" else "" for vary in sweep.varied]
     heads = {
         vary.heading: each.of.label + unit.replace("degC", "°C").replace("degF", "°F")
@@ -105,7 +104,8 @@ def _sweep_table(
     table["ended_by"] = [None if each is None else ENDS.get(str(each), "the outing’s own end") for each in ended]
     table["refused"] = [_restored(str(text), shown) if text else None for text in table["refused"]]
     table = table.round({"nominal_h": 1, "p90_h": 1, "charge_used_Ah": 1, "min_voltage_V": 2})
-    return table.rename(columns=heads | HEADS | CHECK_NAMES).dropna(axis="columns", how="all")
+    told = table.drop(columns="battery").rename(columns=heads | HEADS | CHECK_NAMES)
+    return told.dropna(axis="columns", how="all")
 
 
 def fleet_view(inputs: Inputs, outings: Mapping[str, Path], chosen: Sequence[str], table: Upload | None,
