@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from functools import partial
 from typing import Any
 
 import streamlit as st
@@ -12,11 +13,12 @@ from planner.library.archive_zip import (
     KEEP_BOTH,
     SKIP,
     Incoming,
-    export_zip,
     import_zip,
     incoming,
     open_sound,
     open_zip,
+    outgoing,
+    packed,
 )
 from planner.library.bring_in import parcel_of_files
 from planner.library.entries import PROFILE_KINDS
@@ -51,12 +53,13 @@ def take_out_part(library: Library) -> None:
     if not wanted:
         return
     try:
-        packed = export_zip(library, [(own[key].kind, own[key].key) for key in wanted])
+        parcel = outgoing(library, [(own[key].kind, own[key].key) for key in wanted])
     except InputRefused as refused:
         problems_part(refused.problems, title="Cannot be taken out")
         return
     name = f"library-{datetime.date.today().isoformat()}.zip"
-    st.download_button("Download as zip", packed, name, "application/zip", on_click="ignore")
+    # packed at the click: a few days' logs would make every look at the page wait
+    st.download_button("Download as zip", partial(packed, parcel), name, "application/zip", on_click="ignore")
 
 
 def bring_in_part(library: Library) -> None:

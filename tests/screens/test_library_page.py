@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from streamlit.testing.v1 import AppTest
 
 from planner.library.archive_zip import export_zip
@@ -113,6 +115,20 @@ def test_a_case_whose_outing_is_gone_is_not_said_to_be_in_use(open_page: Callabl
     assert "Opened: Ann. But its outing and its climate cannot be found" in told
     assert "The outing of before stays in use. Charging in the cold is left out." in told
     assert "are in use on every page" not in told
+
+
+def test_the_zip_is_packed_at_the_click_and_not_at_every_look(
+    open_page: Callable[..., AppTest], own_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    Library(own_folder).save("outings", "Winch", TEXT, None)
+
+    def packs(*_: object) -> None:
+        raise AssertionError("packed while the page was drawn")
+
+    monkeypatch.setattr(zipfile.ZipFile, "writestr", packs)
+    page = open_page("library_page")
+    assert not page.exception
+    assert any(each.label == "Download as zip" for each in page.get("download_button"))
 
 
 def test_a_zip_of_another_library_asks_where_both_have_a_name(
