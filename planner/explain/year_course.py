@@ -74,12 +74,21 @@ def year_course(answer: WinterAnswer, weather: Weather, charge_min_k: float) -> 
 
 
 def worst_fortnight(course: YearCourse) -> int:
-    """First day (0 is 1 January) of the fortnight with the most hours blocked, the colder one where equal."""
-    shut = (course.offered & ~course.is_open[:, 1]).reshape(DAYS, HOURS_PER_DAY).sum(axis=1)
+    """First day (0 is 1 January) of the worst fortnight.
+
+    It has the most hours in which it may charge while too cold, which harms; where none has one the most hours blocked;
+    and the colder one where equal.
+    """
     window = np.ones(FORTNIGHT_DAYS)
-    blocked = np.convolve(shut, window, "valid")
-    cold = np.convolve(course.cell_k[:, 1].reshape(DAYS, HOURS_PER_DAY).mean(axis=1), window, "valid")
-    return int(np.lexsort((cold, -blocked))[0])
+
+    def within(hourly: NDArray[np.generic]) -> Floats:
+        """Sums of every fortnight, by its first day."""
+        return np.convolve(hourly.reshape(DAYS, HOURS_PER_DAY).sum(axis=1), window, "valid")
+
+    exposed = within(course.states() == EXPOSED)
+    blocked = within(course.offered & ~course.is_open[:, 1])
+    cold = within(course.cell_k[:, 1])
+    return int(np.lexsort((cold, -blocked, -exposed))[0])
 
 
 def day_name(day: int) -> str:

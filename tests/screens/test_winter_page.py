@@ -1,6 +1,7 @@
 """The page of charging through the year shows the numbers of the command `winter`."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +11,7 @@ from streamlit.testing.v1 import AppTest
 from planner.battery.fit import fit_record
 from planner.explain.winter_answer import answer_winter, winter_json
 from planner.explain.winter_calendar import calendar_figure
-from planner.explain.year_course import year_course
+from planner.explain.year_course import EXPOSED, worst_fortnight, year_course
 from planner.record.reader import read_record
 from planner.verdict.winter_check import winter_unit
 from planner.winter.reader import read_climate
@@ -74,3 +75,19 @@ def test_the_calendar_counts_the_hours_of_the_year_once(battery: str) -> None:
     # an hour that may put charge into cold cells is shown as that, so blocked can only be as often as it was counted
     assert (table[:, 2] <= given.blocked_m[0, :, 0]).all()
     assert table[:, 3].sum() == given.exposed_hours[1, 0]
+
+
+def test_the_worst_fortnight_is_the_one_in_which_it_may_charge_while_too_cold() -> None:
+    """February has more hours of sun in which it may be blocked; January has those that do harm, and the coldest."""
+    record, climate = read("unit_five", "high-desert-trailer")
+    answer = answer_winter(record, climate, 0, 1)
+    weather = load_weather(answer.winter.climate)
+    course = year_course(answer, weather, winter_unit(record, fit_record(record)).charge_min_k)
+    first = worst_fortnight(course)
+    exposed = (course.states() == EXPOSED).reshape(365, 24).sum(axis=1)
+    most = max(int(exposed[day : day + 14].sum()) for day in range(352))
+    assert most > 0 and int(exposed[first : first + 14].sum()) == most
+    safe = replace(course, is_open=course.is_open & (course.cell_k >= course.charge_min_k))
+    shut = (safe.offered & ~safe.is_open[:, 1]).reshape(365, 24).sum(axis=1)
+    first = worst_fortnight(safe)
+    assert int(shut[first : first + 14].sum()) == max(int(shut[day : day + 14].sum()) for day in range(352))
