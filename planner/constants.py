@@ -22,13 +22,13 @@ MASS_PER_CHARGE_KG_PER_C = 11.2 / 360000.0  # 11.2 kg per 100 Ah, common for 12 
 # about 4.7 W/(m2 K) give 8 x 0.28. Box: 25 mm of foam at 0.033 W/(m K) over 0.45 m2, in series with its
 # outside film of 8 W/(m2 K), less the face it stands on. Hand calculation; convection by Churchill & Chu.
 PLACE_CONDUCTANCE_W_PER_K = {"outdoors": 2.24, "box": 0.55, "cabin": 2.24}
-CHARGE_EFFICIENCY = 0.99  # charge out over charge in of LFP cells, handbook
+CHARGE_EFFICIENCY = 0.99  # charge out over charge in of LFP cells, from memory
 CHARGE_TAPER_S = 900.0  # near full the current falls with this time constant; common practice, no source
 CHARGE_TAIL = 0.05  # "full": the current has fallen to this share; common practice, no source
 SOLAR_CHARGE_V = 13.6  # voltage a panel's power is turned into current at; common practice, no source
 SOLAR_PATH_EFFICIENCY = 0.90  # controller, cable and dirt; common practice, no source
 PANEL_POWER_PER_K = -0.0037  # crystalline silicon, 1/K; the example value of the pvlib documentation
-GROUND_ALBEDO = 0.2  # grass, the customary default of irradiance models; snow would give more
-SELF_DISCHARGE_PER_MONTH = 0.02  # of capacity in 30 days, handbook, not compounded
+GROUND_ALBEDO = 0.2  # grass, the customary default of irradiance models (from memory); snow would give more
+SELF_DISCHARGE_PER_MONTH = 0.02  # of capacity in 30 days, not compounded, from memory
 DAY_ANOMALY_K = 4.0  # standard deviation of a day's mean about its season, mid-latitudes (from memory)
 DAY_ANOMALY_CORRELATION = 0.7  # of one day with the next (from memory)

@@ -131,7 +131,7 @@ def winter_warnings(winter: Winter) -> tuple[str, ...]:
         ends = listed([name.replace("_low", ", its lower end").replace("_high", ", its upper end")
                        .replace("block", "where charging is blocked").replace("resume", "where it resumes")
                        for name in winter.gate.missing])  # fmt: skip
-        found.append(f"Not tested on this unit, taken from a handbook value: {ends}.")
+        found.append(f"Not tested on this unit, but assumed: {ends}.")
     hot = winter.outlook.given.hours_hot
     if hot is not None and hot[0] >= LEAST_HOT_H:
         found.append(
@@ -285,5 +285,5 @@ def _handbook(assessment: Assessment) -> list[str]:
     if not words:
         return []
     return [
-        f"Not measured on this unit, taken from handbook values whose spread widens the range: {listed(words)}."
+        f"Not measured on this unit, but assumed, with a spread that widens the range: {listed(words)}."
     ]

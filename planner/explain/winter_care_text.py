@@ -34,7 +34,7 @@ def _storage(one: Storage) -> str:
         if one.sleep_a is None
         else f"Its own electronics draw {1e3 * one.sleep_a:.0f} mA all the time."
     )
-    fades = "measured" if one.self_discharge_measured else "a handbook value"
+    fades = "measured" if one.self_discharge_measured else "assumed"
     loss = f"{one.loss_c_per_day / COULOMB_PER_AH:.2f} amp-hours a day"
     beside = (
         f"What stays connected takes {1e3 * one.parasite_a:.0f} mA."

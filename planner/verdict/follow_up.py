@@ -31,9 +31,9 @@ Floats = NDArray[np.float64]
 
 INSIDE, ABOVE, BELOW, UNKNOWN = "inside", "above", "below", "not reached"
 ENDED, OPENED, STOPPED = "cutoff", "opened", "stopped"
-DEAD_SHARE = 0.5  # of the cut-off voltage: lower than that no pack is, so the unit had opened
+DEAD_SHARE = 0.5  # of the cut-off voltage: lower than that no pack is, so the unit had opened (no source)
 EMPTY_V = 0.5  # an opening this close to the cut-off is that of an empty unit, as for a bench test
-SAME_A = 0.9  # of the current at the opening: what was held with it
+SAME_A = 0.9  # of the current at the opening: what was held with it (common practice, no source)
 LOW, HIGH = 0.1, 0.9  # the band: eight draws in ten
 
 

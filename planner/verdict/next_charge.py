@@ -41,9 +41,9 @@ from planner.verdict.replay import run_discharge
 OUTCOMES = 64  # parameter sets that say how the reading may come out
 LIKELY = (0.5, 0.9)  # the middle outcome first, then one reading in ten
 BAD = 0.1
-SET_UP_MIN = 90  # to charge, rest and read
+SET_UP_MIN = 90  # to charge, rest and read (common practice, no source)
 FASTEST_S = 3600.0  # no full discharge is asked for in less than an hour (common practice, no source)
-LONGEST_S = 60.0 * 3600.0
+LONGEST_S = 60.0 * 3600.0  # nor in more than two days and a half (common practice, no source)
 
 
 def capacity_tests(base: Assessment) -> list[Found]:

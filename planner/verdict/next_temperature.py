@@ -19,13 +19,13 @@ from planner.verdict.proposal import Found, Proposal, judged_with, made_good, op
 from planner.verdict.winter_check import winter_unit
 from planner.winter.judge import NO_CHARGE, NO_CHARGE_DARK
 
-READ_MIN = (5, 10, 15, 20, 30, 45)  # minutes at which terminals are read, to a steady temperature
-PASSING_RISE = 0.5  # of the room to the limit, where nothing tells what the terminals do
+READ_MIN = (5, 10, 15, 20, 30, 45)  # minutes at which terminals are read, to a steady temperature (no source)
+PASSING_RISE = 0.5  # of the room to the limit, where nothing tells what the terminals do (no source)
 FAILING_RISE = 1.5
-BETTER = (0.0, 1.0, 2.0)  # standard uncertainties below the reading at hand: the likeliest outcome first
+BETTER = (0.0, 1.0, 2.0)  # standard uncertainties below the reading at hand: the likeliest first
 EXPOSURE = "cold_charging"  # the caution that goes when a unit is seen to refuse charge in the cold
 STEP_K = 1.0  # charging is tried every kelvin
-COLD_MIN, WARMING_MIN = 30 * 60, 10 * 60  # a day's soak and two legs; the warming leg alone
+COLD_MIN, WARMING_MIN = 30 * 60, 10 * 60  # a day's soak and two legs; the warming leg alone (no source)
 
 
 def terminal_test(base: Assessment) -> Found:

@@ -28,7 +28,7 @@ PAD_POWER_W = 60.0  # a usual heating pad for a battery of this size, no source
 PAD_SPAN_K = 2.0  # on just above the upper resume threshold, off 2 K higher, no source
 NEVER_BLOCKS_TARGET_K = ZERO_CELSIUS_K + 5.0  # for a gate whose upper end is not finite
 INDOORS_K = ZERO_CELSIUS_K + 15.0  # an unheated utility room in a heated house, no source
-HOURS_INDOORS = 3.0  # before charging begins: an open battery comes from -10 to above 8 degC in two
+HOURS_INDOORS = 3.0  # before charging begins: an open battery comes from -10 to above 8 degC in two (no source)
 
 
 @dataclass(frozen=True, slots=True)

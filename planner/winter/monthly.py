@@ -28,7 +28,7 @@ from planner.winter.schema import MonthlyClimate
 from planner.winter.solar_position import Place, sun_zenith_rad
 from planner.winter.weather import Hourly, Sun, Weather
 
-HOTTEST_HOUR = 14  # the hour from 14 to 15 o'clock, the usual time of the day's maximum
+HOTTEST_HOUR = 14  # the hour from 14 to 15 o'clock, the usual time of the day's maximum (from memory)
 FULL_SUN_W_M2 = 1000.0  # what "full-sun hours" are counted in
 HAURWITZ_W_M2, HAURWITZ_K = 1098.0, 0.057  # clear-sky global, B. Haurwitz, J. Meteorology 2 (1945) 154
 # Erbs, Klein & Duffie, Solar Energy 28 (1982) 293, diffuse share of a day's or hour's global irradiance.

@@ -18,8 +18,8 @@ from planner.constants import DAY_ANOMALY_CORRELATION, DAY_ANOMALY_K
 from planner.winter.calendar_year import DAYS, HOURS, HOURS_PER_DAY
 from planner.winter.weather import Hourly, Weather
 
-SHORTEST_BLOCK_DAYS, LONGEST_BLOCK_DAYS = 3, 10
-SEASON_DAYS = 15  # how far from its calendar day a block may come
+SHORTEST_BLOCK_DAYS, LONGEST_BLOCK_DAYS = 3, 10  # of weather that stays together (common practice, no source)
+SEASON_DAYS = 15  # how far from its calendar day a block may come (likewise)
 _MOST_BLOCKS = -(-DAYS // SHORTEST_BLOCK_DAYS)
 
 

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 LARGEST_FILE = 20_000_000  # bytes; a year of EPW is about 1.6 MB
 LEAP_HOURS = HOURS + HOURS_PER_DAY
 LEAP_DAY_FIRST_HOUR = 59 * HOURS_PER_DAY  # 31 days of January and 28 of February before it
-LONGEST_GAP_HOURS = 6  # bridged by a straight line; a longer one hides a night or a day
-MOST_SUN_MISSING = 0.05  # share of hours; above it the year's sun is not usable
+LONGEST_GAP_HOURS = 6  # bridged by a straight line; a longer one hides a night or a day (common practice, no source)
+MOST_SUN_MISSING = 0.05  # share of hours; above it the year's sun is not usable (common practice, no source)
 # Dry bulb -70 to 70 degC (EPW data dictionary); the missing marks 99.9 and -9900 lie outside.
 AIR_RANGE_C = (-70.0, 70.0)
 SUN_RANGE_W_M2 = (0.0, 2000.0)  # the solar constant is 1361; missing marks 9999 and -9900 lie outside

@@ -105,3 +105,9 @@ def test_a_test_that_carried_as_much_in_other_cells_is_told_beside_what_is_open(
     assert "carried as much, but with the battery inside at 25 °C, and in your plan it gets to 45 °C" in " ".join(fit_text(hot).split())
     strong = assess(SPARSE, Outing("strong", 3600.0, WARM_K, WARM_K, (replace(load, current_a=30.0),)), draws=40)
     assert strong.peak.zone == "untested" and "carried as much" not in fit_text(strong)
+
+
+def test_what_rests_on_no_test_is_told_as_assumed_and_not_as_out_of_a_handbook():
+    told = " ".join(fit_text(pulled((600.0, 45.0))).split())
+    assert "Not measured on this unit, but assumed, with a spread that widens the range: " in told
+    assert "handbook values" not in told
