@@ -8,10 +8,22 @@ CHARGING_COLD = (
     "the cold does lasting harm that cannot be seen. If the battery blocks the charge, that is a backstop, not a "
     "permission: do not get around it, and never warm a battery with a flame."
 )
+TAKES_CHARGE_COLD = (
+    "On our bench this unit took a charge with the battery inside at {cold}, too cold for it. It does not stop such a "
+    "charge for you: see to it yourself, each time."
+)
+NOT_SEEN_TO_REFUSE = (
+    "No test has shown that this unit refuses a charge in the cold. Until one has, do not charge it when the battery "
+    "inside may be below 5 °C."
+)
 TERMINALS = (
     "Tighten the terminals with a torque tool to the maker's figure, cable lug straight on the terminal, washers on "
     "top. Check again after the first outing. A warm post or a discoloured lug: stop using it. Take rings and watch "
     "off, and insulate the spanner."
+)
+HOT_TERMINALS = (
+    "In this outing the terminals get as hot as {hot}. That burns a hand that stays on them: cover them, and let them "
+    "cool before you touch them."
 )
 FUSE = (
     "Fit a fuse in every positive lead, as near to the battery as the code in force asks. It is sized for the cable, "

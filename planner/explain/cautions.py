@@ -5,10 +5,17 @@ from __future__ import annotations
 from planner.battery.envelope import DEMONSTRATED
 from planner.explain import caution_texts as texts
 from planner.explain.peak_sentences import RECOVERY
-from planner.explain.words import listed
+from planner.explain.words import degrees, listed
+from planner.install.joints import SKIN_LIMITS
+from planner.outing.schema import Load
+from planner.record.schema import Record
 from planner.verdict.assess import Assessment
+from planner.verdict.batch import Batch
 from planner.verdict.peak import recovery_of
+from planner.verdict.winter_check import charge_min_k
 from planner.winter.schema import Climate
+
+BURNS = SKIN_LIMITS[0]  # bare metal, touched for a minute
 
 
 def cautions(assessment: Assessment) -> tuple[str, ...]:
@@ -16,8 +23,10 @@ def cautions(assessment: Assessment) -> tuple[str, ...]:
     found = [
         *_shared_protection(assessment),
         texts.CHARGING_COLD,
+        *_charged_cold(assessment.batch),
         texts.SUDDEN_DARK,
         texts.TERMINALS,
+        *_hot(assessment),
         texts.FUSE,
     ]
     found.append(_short_circuit(assessment))
@@ -26,7 +35,7 @@ def cautions(assessment: Assessment) -> tuple[str, ...]:
         found.append(texts.MIXING)
     if any(load.kind == "inverter" for load in assessment.outing.loads):
         found.append(texts.MAINS)
-    if any(load.kind == "motor" for load in assessment.outing.loads):
+    if any(map(_may_be_a_coil, assessment.outing.loads)):
         found.append(texts.INDUCTIVE)
     found += [texts.STARTING, texts.CHARGER]
     if assessment.outing.wiring is not None and assessment.outing.wiring.alternator_v is not None:
@@ -35,9 +44,9 @@ def cautions(assessment: Assessment) -> tuple[str, ...]:
     return (*found, texts.MOUNTING, texts.WATER, texts.DAMAGE, texts.DEFER)
 
 
-def winter_cautions(climate: Climate) -> tuple[str, ...]:
+def winter_cautions(record: Record, climate: Climate) -> tuple[str, ...]:
     """The cautions of a year of charging."""
-    found = [texts.CHARGING_COLD, texts.CHARGER, *_of_climate(climate)]
+    found = [texts.CHARGING_COLD, *_took_charge(record), texts.CHARGER, *_of_climate(climate)]
     return (*found, texts.MOUNTING, texts.WATER, texts.DAMAGE, texts.DEFER)
 
 
@@ -66,12 +75,49 @@ def _shared_protection(assessment: Assessment) -> list[str]:
     ]
 
 
+def _charged_cold(batch: Batch) -> list[str]:
+    """What the bench found of the charge in the cold, of every unit of the bank."""
+    units = [unit for row in batch.branch_units for unit in row]
+    found = [text for unit in units for text in _took_charge(unit)]
+    return list(dict.fromkeys(found))
+
+
+def _took_charge(record: Record) -> list[str]:
+    """That a unit takes a charge where it must not, or that nobody saw it refuse one."""
+    tries = record.cold_charge_tests
+    cold = [test.at.cell_k for test in tries if test.charging == "accepted" and test.at.cell_k < charge_min_k(record)]
+    if cold:
+        return [texts.TAKES_CHARGE_COLD.format(cold=degrees(min(cold)))]
+    return [] if any(test.charging == "blocked" for test in tries) else [texts.NOT_SEEN_TO_REFUSE]
+
+
+def _hot(assessment: Assessment) -> list[str]:
+    """Terminals that burn whoever touches them, by the readings of the bench."""
+    found = terminal_k(assessment)
+    if found is None or found < BURNS.temperature_k:
+        return []
+    return [texts.HOT_TERMINALS.format(hot=degrees(found, "up"))]
+
+
+def terminal_k(assessment: Assessment) -> float | None:
+    """The hottest that the terminals get in the outing [K]; None where no reading tells it."""
+    heat = next((check for check in assessment.checks if check.id == "terminal_heat"), None)
+    return heat.need.value_si if heat is not None and heat.need is not None and heat.need.unit == "degC" else None
+
+
+def _may_be_a_coil(load: Load) -> bool:
+    """Whether a motor or a relay may be in it: a hard start tells one, and a log does not tell what runs."""
+    return load.kind in ("motor", "recorded") or (load.surge is not None and load.kind != "inverter")
+
+
 def _short_circuit(assessment: Assessment) -> str:
     wiring = assessment.wiring
     if wiring is None:
         return texts.SHORT_CIRCUIT
+    bank = assessment.outing.bank
+    whose = "this bank" if bank is not None and bank.parallel * bank.series > 1 else "this battery"
     return (
-        f"{texts.SHORT_CIRCUIT} We estimate {wiring.short_circuit_A:,.0f} amps at the terminals of this battery; "
+        f"{texts.SHORT_CIRCUIT} We estimate {wiring.short_circuit_A:,.0f} amps at the terminals of {whose}; "
         "that is no upper bound."
     )
 

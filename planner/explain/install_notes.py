@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from planner.constants import ZERO_CELSIUS_K
+from planner.explain.cautions import BURNS, terminal_k
 from planner.explain.words import degrees, rounded
-from planner.install.joints import RISE_LIMITS, SKIN_LIMITS, SKIN_SOURCE, STANDARD_AMBIENT_K
+from planner.install.joints import RISE_LIMITS, SKIN_SOURCE, STANDARD_AMBIENT_K
 from planner.verdict.assess import Assessment
 from planner.verdict.motor_start import MotorStart, ThrustClaim, motor_starts, thrust_claims
 
@@ -51,10 +52,9 @@ def _start(one: MotorStart) -> str:
 
 def _terminals(assessment: Assessment) -> list[str]:
     """The worst rise beside the limits of named standards, and the skin that touches it."""
-    heat = next((check for check in assessment.checks if check.id == "terminal_heat"), None)
-    if heat is None or heat.need is None or heat.need.unit != "degC":
+    worst = terminal_k(assessment)
+    if worst is None:
         return []
-    worst = heat.need.value_si
     rise = worst - assessment.outing.ambient_k
     told = f"The terminals rise by {rounded(rise, 1.0, 'up'):.0f} K"
     beyond = [one for one in RISE_LIMITS if rise > one.rise_k]
@@ -72,10 +72,9 @@ def _terminals(assessment: Assessment) -> list[str]:
             f"{told}. The nearest published limit we hold is {near.rise_k:.0f} K for "
             f"'{near.part}' ({near.source.text}; for new, clean parts in air of {degrees(STANDARD_AMBIENT_K)})."
         )
-    metal = SKIN_LIMITS[0]
-    if worst >= metal.temperature_k:
+    if worst >= BURNS.temperature_k:
         found.append(
-            f"Metal at {metal.temperature_k - ZERO_CELSIUS_K:.0f} °C burns the skin that touches it for "
-            f"{metal.contact_s:.0f} s ({SKIN_SOURCE.text}): the terminals get hotter than that."
+            f"Metal at {BURNS.temperature_k - ZERO_CELSIUS_K:.0f} °C burns the skin that touches it for "
+            f"{BURNS.contact_s:.0f} s ({SKIN_SOURCE.text}): the terminals get hotter than that."
         )
     return found

@@ -77,7 +77,7 @@ def winter_json(answer: WinterAnswer) -> dict[str, Any]:
         "version": __version__,
         "seed": answer.seed,
         "draws": answer.draws,
-        "cautions": list(winter_cautions(answer.climate)),
+        "cautions": list(winter_cautions(answer.record, answer.climate)),
         "warnings": [one_unit(answer.record), *winter_warnings(answer.winter)],
     }
 
@@ -97,7 +97,7 @@ def winter_text(answer: WinterAnswer) -> str:
     page.part("Other years", _other_years(answer.winter))
     page.part("What would help", _changes(answer), wrap=False)
     page.part("Left alone, charged, brought in", care_sentences(answer.winter.care))
-    page.part("Cautions", winter_cautions(answer.climate))
+    page.part("Cautions", winter_cautions(answer.record, answer.climate))
     page.part("Beside this answer", [one_unit(answer.record), *winter_warnings(answer.winter)])
     page.footnote(
         answer.seed, answer.draws, input_digest(answer.record, None, answer.climate), check.evidence

@@ -68,17 +68,19 @@ def with_daily_use(climate: Climate, outing_charge_c: float, outing_s: float) ->
 def winter_unit(record: Record, fitted: Fitted) -> WinterUnit:
     """What the year needs of the battery, as numbers."""
     claims = record.claims
-    lowest = CHARGE_MIN_TEMPERATURE_K
-    if claims.charge_min_temperature_k is not None:
-        lowest = max(lowest, claims.charge_min_temperature_k)
     return WinterUnit(
         capacity_c=fitted.charge_c,
         mass_kg=record.mass_kg,
-        charge_min_k=lowest,
+        charge_min_k=charge_min_k(record),
         charge_max_k=claims.charge_max_temperature_k,
         discharge_max_k=claims.discharge_max_temperature_k,
         charge_bands=claims.charge_bands,
     )
+
+
+def charge_min_k(record: Record) -> float:
+    """Cells below it [K] must not be charged: 0 degC, or the maker's limit where that is higher."""
+    return max(CHARGE_MIN_TEMPERATURE_K, record.claims.charge_min_temperature_k or 0.0)
 
 
 def gate_ends(gate: Gate) -> GateEnds:

@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from planner.explain import caution_texts as texts
-from planner.explain.cautions import cautions, peak_is_shown
+from planner.explain.cautions import cautions, peak_is_shown, winter_cautions
 from planner.explain.warnings import not_served, p10_error_s, warnings
 from planner.outing.schema import Load, Use
 from planner.verdict.assess import assess
-from tests.explain.demo import COMBINATIONS, assessed
+from planner.winter.reader import read_climate
+from tests.explain.demo import COMBINATIONS, PROFILES, assessed
 
 ALWAYS = (texts.CHARGING_COLD, texts.SUDDEN_DARK, texts.TERMINALS, texts.FUSE, texts.STARTING, texts.CHARGER,
           texts.MOUNTING, texts.WATER, texts.DAMAGE, texts.DEFER)  # fmt: skip
@@ -123,3 +124,41 @@ def test_the_error_of_the_low_end_agrees_with_the_normal_law():
     assert p10_error_s(found) == pytest.approx(
         normal, rel=0.5
     )  # the runtimes are not normal, nor the estimate exact
+
+
+def test_what_the_bench_found_of_a_charge_in_the_cold_is_told_beside_the_rule():
+    def told(battery: str, outing: str = "kayak_evening") -> list[str]:
+        found = cautions(assessed(battery, outing))
+        place = found.index(texts.CHARGING_COLD) + 1
+        return list(found[place : found.index(texts.SUDDEN_DARK)])
+
+    (cold,) = told("unit_three")  # accepted at -4 degC, and its maker's limit is 0 degC
+    assert "took a charge with the battery inside at -4 °C" in cold
+    assert told("unit_two") == [texts.NOT_SEEN_TO_REFUSE]
+    assert told("unit_one") == []  # blocked at -0.5 degC, accepted at 2.5 degC
+    assert told("unit_two", "series_pair") == []  # the bank is of units one and five, which were seen to block
+    took = winter_cautions(assessed("unit_three", "kayak_evening").record, read_climate(PROFILES / "climates/cold-lake.toml"))
+    assert cold in took
+
+
+def test_terminals_that_burn_are_a_caution_of_the_outing_that_heats_them():
+    hot, cool = assessed("unit_three", "inverter_kitchen"), assessed("unit_one", "kayak_evening")
+    degrees = [check.need.value_si - 273.15 for check in hot.checks if check.id == "terminal_heat"]
+    assert 65.0 < degrees[0] < 66.0
+    (told,) = [text for text in cautions(hot) if "terminals get as hot as 66 °C" in text]
+    assert "burns" in told
+    assert not any("terminals get as hot" in text for text in cautions(cool))
+
+
+def test_whatever_may_hold_a_motor_is_told_of_its_spike():
+    # a winch is entered as a current with a hard start, and a log does not tell what runs
+    for outing in ("anchor_winch", "trailer_weekend", "recorded_morning", "kayak_evening"):
+        assert texts.INDUCTIVE in cautions(assessed("unit_one", outing))
+    for outing in ("inverter_kitchen", "ice_shelter"):  # an inverter's start fills capacitors
+        assert texts.INDUCTIVE not in cautions(assessed("unit_one", outing))
+
+
+def test_the_short_circuit_of_a_bank_is_not_told_as_one_batterys():
+    bank, one = (" ".join(cautions(assessed("unit_one", outing))) for outing in ("bank_motor", "anchor_winch"))
+    assert "at the terminals of this bank" in bank
+    assert "at the terminals of this battery" in one
