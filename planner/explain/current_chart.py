@@ -81,7 +81,7 @@ def current_map_figure(assessment: Assessment) -> Figure:
     if "hollow" in data:
         legend += " Hollow: not shown by a test."
     if inside.any():
-        legend += " Hollow and yet under the green line: the tests were warmer, or the battery was fuller, than here."
+        legend += " Hollow in the field held on the bench: the tests were warmer, or the battery was fuller, than here."
     spec = whole(title, HEIGHT, layers, data)
     return Figure("current_map", title, legend, _words(title, need, tests), _table(need, tests), spec)
 

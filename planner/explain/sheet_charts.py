@@ -13,12 +13,12 @@ from planner.explain.svg_converter import svg_of
 from planner.verdict.assess import Assessment
 
 WIDTH_PX, HEIGHT_PX = 420, 270
-LETTERS = "Libertinus Serif"  # comes with typst
+LETTERS, LETTER_PX = "Libertinus Serif", 16  # comes with typst; 6.5 points where a chart is printed smallest
 LOOK = {
     "font": LETTERS,
-    "axis": {"labelFontSize": 13, "titleFontSize": 13},
-    "legend": {"labelFontSize": 13, "titleFontSize": 13},
-    "text": {"fontSize": 13},
+    "axis": {"labelFontSize": LETTER_PX, "titleFontSize": LETTER_PX},
+    "legend": {"labelFontSize": LETTER_PX, "titleFontSize": LETTER_PX},
+    "text": {"fontSize": LETTER_PX},
 }
 PRINTED = ("charge", "current_map")  # on paper; the HTML sheet holds all
 
@@ -43,6 +43,7 @@ def pictures(
 def picture(figure: Figure) -> Picture:
     """One chart drawn for paper; every id in it begins with the chart's key, so that several share a page."""
     spec = copy.deepcopy(figure.spec)
+    spec["title"]["fontSize"] = LETTER_PX + 1
     spec |= {"width": WIDTH_PX, "height": HEIGHT_PX, "background": "white", "config": LOOK}
     svg = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{figure.key}-", svg_of(spec))
     return Picture(figure.key, svg, figure.legend, figure.alt)

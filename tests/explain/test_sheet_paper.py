@@ -88,3 +88,24 @@ def test_an_address_is_printed_line_by_line_and_stays_on_the_buyers_page():
     assert len(pages(pdf_bytes(sheet, ()))) == 2
     page = sheet_bytes(sheet, found, ".html").decode()
     assert "<p>A. Tester<br>12 Quay Street<br>&lt;b&gt;Tel.&lt;/b&gt; 555 0100<br>word" in page
+
+
+@pytest.mark.parametrize("combination", COMBINATIONS[::4], ids=lambda c: "-".join(map(str, c)))
+def test_no_letter_is_too_small_for_paper_and_no_page_holds_a_last_line_alone(combination):
+    found = assessed(*combination)
+    data = sheet_bytes(sheet_of(found, DAY), found, ".pdf")
+    boxes = subprocess.run(["pdftotext", "-bbox", "-", "-"], input=data, capture_output=True, check=True).stdout.decode()
+    heights = [float(low) - float(high) for high, low in re.findall(r'yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)"', boxes)]
+    # the height of a line of 6.5 points, letters of charts included (a chosen level)
+    assert min(heights) >= 6.5
+    evidence = pages(data)[1:]
+    assert len(evidence) <= 2
+    assert all(len(page.split()) >= 100 for page in evidence)
+
+
+def test_a_chart_and_its_legend_stay_on_one_page():
+    for battery, outing in (("unit_three", "inverter_kitchen"), ("unit_one", "bank_motor")):
+        found = assessed(battery, outing)
+        printed = pages(sheet_bytes(sheet_of(found, DAY), found, ".pdf"))
+        (chart,) = [number for number, page in enumerate(printed) if "Held without a break (log scale)" in page]
+        assert "Blank: not tested. Ring: what decides." in printed[chart]
