@@ -127,7 +127,7 @@ def _with_priors(
         high_k = max(prior_high_k, low_k)
     if low_k > high_k:
         questions.append(
-            f"cold_charge_test: probe error allowed for, the {name} threshold lies above "
+            f"Charging in the cold: probe error allowed for, the {name} threshold lies above "
             f"{low_k - ZERO_CELSIUS_K:.1f} degC by one reading and below {high_k - ZERO_CELSIUS_K:.1f} degC "
             "by another. Which is right? Both ends are run until then."
         )

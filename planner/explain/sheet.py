@@ -30,7 +30,7 @@ from planner.explain.digest import input_digest
 from planner.explain.entry_names import entry_named
 from planner.explain.sheet_evidence import Table, evidence_tables
 from planner.explain.warnings import one_unit, warnings
-from planner.explain.words import listed
+from planner.explain.words import capital, listed
 from planner.verdict.assess import Assessment
 
 # they turn the reading direction of what follows: a name could rewrite its neighbours (Unicode Standard Annex 9)
@@ -93,10 +93,14 @@ def sheet_of(assessment: Assessment, date: datetime.date, tester: str = "") -> S
         tester=plain_lines(tester),
         date=date,
         tables=tuple(_plain_table(table) for table in evidence_tables(assessment)),
-        notes=_plain_part(Part("Beside this answer", tuple(map(entry_named, warnings(assessment))))),
+        notes=_plain_part(Part("Beside this answer", _notes(assessment))),
         made_with=_made_with(assessment, date),
         answer=fit_json(assessment),
     )
+
+
+def _notes(assessment: Assessment) -> tuple[str, ...]:
+    return tuple(capital(entry_named(text)) for text in warnings(assessment))
 
 
 def plain(text: str) -> str:

@@ -26,7 +26,8 @@ LETTERS = {
 }  # fmt: skip
 CLASSES = (
     "Classes, strongest first: M measured on this unit, L logged by the buyer, D derived from M or L, B stated by the "
-    "buyer, H handbook, C claimed by a label or seller, U unknown. A question has the weakest class that decides it. "
+    "buyer, H handbook, C claimed by a label or seller, U unknown. A question has the weakest class that decides it; "
+    "a load out of a handbook counts as B, as the buyer chose it. "
     "C and U never carry a good verdict."
 )
 

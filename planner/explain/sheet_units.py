@@ -6,13 +6,11 @@ from dataclasses import replace
 
 from planner.explain.sheet import Part, Sheet
 from planner.explain.sheet_evidence import Table
-from planner.explain.shown_units import AS_MADE, ShownUnits, in_units
+from planner.explain.shown_units import ShownUnits, in_units
 
 
 def sheet_in_units(sheet: Sheet, shown: ShownUnits) -> Sheet:
     """The sheet with every text of ours in the units shown; names and the tester's own terms stay as typed."""
-    if shown == AS_MADE:
-        return sheet
 
     def part(one: Part) -> Part:
         return replace(one, items=tuple(in_units(item, shown) for item in one.items))

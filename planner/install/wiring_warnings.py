@@ -205,7 +205,7 @@ def wiring_notes(
     if cell is not None:
         legal_a, cautious_a = (whole_amperes(legal_fuse_max_a(a)) for a in (cell.table_a, cell.value_a))
         notes.append(
-            f"Legal ceiling of the fuse below 50 V {legal_a} A, 150 % of the table "
+            f"Legal ceiling of the fuse below 50 V: {legal_a} A, 150 % of the table "
             f"(33 CFR 183.455); with its factors {cautious_a} A. A ceiling, not a recommendation."
         )
     notes.append(

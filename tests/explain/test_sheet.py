@@ -15,7 +15,9 @@ from planner.explain.cautions import peak_is_shown
 from planner.explain.sheet import plain, sheet_of
 from planner.explain.sheet_files import KINDS, sheet_bytes
 from planner.explain.sheet_print import two_columns
-from tests.explain.demo import COMBINATIONS, assessed
+from planner.explain.sheet_units import sheet_in_units
+from planner.explain.shown_units import AS_MADE, US
+from tests.explain.demo import BATTERIES, COMBINATIONS, assessed
 from tests.explain.wording import forbidden_in
 
 DAY = datetime.date(2030, 1, 31)
@@ -128,6 +130,17 @@ def test_the_buyers_page_tells_the_year_beside_a_verdict_that_leaves_it_out():
     assert told.startswith("Charging it there all year: does not fit. With the weather you chose")
     asked = sheet_of(assessed("unit_one", "ice_shelter", "cold-lake"), DAY)
     assert all(not part.items for part in asked.parts if part.heading.startswith("Not asked"))
+
+
+@pytest.mark.parametrize("shown", [AS_MADE, US])
+@pytest.mark.parametrize("battery", BATTERIES)
+def test_no_page_writes_a_unit_as_files_do(battery, shown):
+    found = assessed(battery, "inverter_kitchen", "cold-lake")
+    sheet = sheet_in_units(sheet_of(found, DAY), shown)
+    told = [cell for table in sheet.tables for row in table.rows for cell in row]
+    told += [*(note for table in sheet.tables for note in table.notes), *sheet.notes.items, page_one(sheet)]
+    assert "°" in " ".join(told)
+    assert [text for text in told if "degC" in text or "delta_" in text] == []
 
 
 def test_the_evidence_page_names_tests_and_loads_and_leaves_keys_to_the_files():

@@ -243,7 +243,7 @@ def test_fuses_are_told_in_their_own_size_and_the_ceiling_is_never_rounded_up():
     # By hand: 33 CFR 183.425 Table 5 gives AWG 8 at 75 degC 65 A, x 1.5 = 97.5 A: 98 A would be above the ceiling
     result = judge_wiring(wiring(8, insulation_k=348.15, fuse_a=7.5, fuse_class="UL 248-14", length_m=60.0), need(current=5.0))
     assert warned(result, "the 7.5 A fuse")
-    assert any("Legal ceiling of the fuse below 50 V 97 A" in note for note in result.notes)
+    assert any("Legal ceiling of the fuse below 50 V: 97 A" in note for note in result.notes)
 
 
 def test_a_length_of_nothing_is_warned_of():
