@@ -221,6 +221,9 @@ def _how_much(assessment: Assessment) -> str:
         text += f", {math.ceil(run.energy_j / JOULE_PER_WH):,} watt-hours"
     if assessment.fitted.capacity_evidence != "measured":
         return f"{text}. What this unit gives was not measured."
+    if any(check.reason.code == "energy_carried" for check in assessment.checks):
+        more = "The bench took more out of this unit in one go"
+        return f"{text}. {more}. What it gives in all at such a current was not tested."
     if not math.isfinite(covered.usable_p10_c):
         return f"{text}, far less than this unit gives."
     if not math.isfinite(covered.usable_c):

@@ -215,6 +215,10 @@ SENTENCES: Mapping[str, Callable[[Parts], str]] = {
         "It would be settled by a log of the current in one of your own outings, one reading a second."
     ),
     "beyond_rate": _beyond_rate,
+    "energy_carried": lambda p: (
+        f"Your outing takes {amp_hours(p['need_c'], 'up')}. On the bench this unit gave more than that in one go, at more "
+        "current. How much it gives in all at such a current is not tested."
+    ),
     "capacity_at": lambda p: f"It would be settled by a full discharge at {amps(p['current_a'], 'up')}.",
     "prior_decides": prior_decides,
     "prior_test": _prior_test,

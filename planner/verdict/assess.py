@@ -16,12 +16,12 @@ from planner.verdict.bank_check import BankResult, bank_check, judge_bank
 from planner.verdict.batch import Batch, run_batch
 from planner.verdict.bench import Bench, bench_of
 from planner.verdict.check import GOOD, NOT_PROVEN, Check, Told, overall
-from planner.verdict.energy import Coverage, coverage, energy_check, lowest_tenth, reserve_check
+from planner.verdict.energy import Coverage, beyond_rate, coverage, energy_check, lowest_tenth, reserve_check
 from planner.verdict.heat import heat_check
 from planner.verdict.inverter import inverter_check
 from planner.verdict.links import LinkLimit, rank_links
 from planner.verdict.need import Need, need_of, used_until
-from planner.verdict.peak import Peak, find_peak, peak_check
+from planner.verdict.peak import Peak, carried_as_one, find_peak, peak_check
 from planner.verdict.winter_check import Winter, winter_check, work_out_winter
 from planner.verdict.wiring_check import judge_cable, wiring_check
 from planner.winter.schema import Climate
@@ -133,7 +133,8 @@ def _checks(
     winter: Winter | None,
 ) -> tuple[Check, ...]:
     asked = batch.outing.questions or ()
-    energy = energy_check(batch, found)
+    carried = bank is None and beyond_rate(batch) and carried_as_one(batch, bench.envelope, branch)
+    energy = energy_check(batch, found, carried)
     possible = (
         energy,
         reserve_check(batch, found, energy) or _missing("reserve", asked),

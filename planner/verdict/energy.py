@@ -80,9 +80,13 @@ def lowest_tenth(values: Floats) -> float:
     return float(np.quantile(values, 0.1, method="lower")) if len(values) else float("nan")
 
 
-def energy_check(batch: Batch, found: Coverage) -> Check:
-    """The check `energy`: the outing without its reserve."""
-    verdict, evidence, reason, settled = _judged(batch, found, _by_draws(found.centre_completes, found.completes))
+def energy_check(batch: Batch, found: Coverage, carried: bool = False) -> Check:
+    """The check `energy`: the outing without its reserve.
+
+    carried : a test of the bench took more current out for as long as the whole outing draws, and so its charge too.
+    """
+    verdict = _by_draws(found.centre_completes, found.completes)
+    verdict, evidence, reason, settled = _judged(batch, found, verdict, carried)
     parts = {"need_c": found.need_c, "p10_c": found.usable_p10_c, "completes": found.completes}
     if reason.code == "energy":
         reason = Told(f"energy_{verdict.replace(' ', '_')}", parts)
@@ -97,6 +101,7 @@ def energy_check(batch: Batch, found: Coverage) -> Check:
             },
         )
     known = capacity_evidence(batch) == "measured" and np.isfinite(found.usable_p10_c)
+    known = known and reason.code != "energy_carried"  # all it gives at such a current was not tested
     return Check(
         "energy", verdict, evidence, reason, Amount(found.need_c, "Ah"),
         Amount(found.usable_p10_c, "Ah") if known else None,
@@ -120,7 +125,7 @@ def load_evidence(batch: Batch) -> str:
     return weakest([line.evidence[k] for k in np.flatnonzero(drawn)] or ["stated"])
 
 
-def _judged(batch: Batch, found: Coverage, verdict: str) -> tuple[str, str, Told, Told | None]:
+def _judged(batch: Batch, found: Coverage, verdict: str, carried: bool) -> tuple[str, str, Told, Told | None]:
     """The verdict, its evidence class, the reason, and the test that would settle it.
 
     verdict : of the model alone. It stands only where nothing but tests and the buyer's own statements decide; else
@@ -139,12 +144,11 @@ def _judged(batch: Batch, found: Coverage, verdict: str) -> tuple[str, str, Told
         told = Told("unserved", {"time_s": float(batch.run.end_s[0]), "wired": batch.outing.wiring is not None})
         return (DOES_NOT_FIT, evidence, told, None) if decisive is None else (NOT_PROVEN, *open_by_prior)
     within = found.need_c <= measured_charge_c(batch) - missing_at_start_c(batch)
-    drawing, shown = drawing_mean_a(batch), shown_at_rate_a(batch)
-    if drawing > shown * (1.0 + 1e-9):
+    beyond = beyond_rate(batch)
+    if beyond and not (carried and verdict == FITS):
         if not within and verdict not in GOOD:
             return DOES_NOT_FIT, evidence, Told("energy"), None
-        told = Told("beyond_rate", {"mean_a": drawing, "shown_a": shown})
-        return NOT_PROVEN, "handbook", told, Told("capacity_at", {"current_a": drawing})
+        return NOT_PROVEN, "handbook", *_open_rate(batch)
     outside = not in_tested_band(batch)
     cold = {"cell_k": _coldest_k(batch), "need_c": found.need_c, "warm_c": measured_charge_c(batch)}
     if outside and not within:
@@ -154,6 +158,8 @@ def _judged(batch: Batch, found: Coverage, verdict: str) -> tuple[str, str, Told
         return NOT_PROVEN, evidence, Told("cold_not_proven", cold), settled
     if decisive is not None:
         return NOT_PROVEN, *open_by_prior
+    if beyond:
+        return verdict, evidence, Told("energy_carried", {"need_c": found.need_c}), None
     return verdict, evidence, Told("cold_covered", cold) if outside else Told("energy"), None
 
 
@@ -201,6 +207,18 @@ def drawing_mean_a(batch: Batch) -> float:
     span = np.diff(trace.edges_s)
     on = mean > 0.0
     return float((mean * span)[on].sum() / span[on].sum() / len(batch.setup.lead_ohm)) if on.any() else 0.0
+
+
+def beyond_rate(batch: Batch) -> bool:
+    """Whether the outing draws more, on average while anything is on, than a unit was shown to give its charge at."""
+    return drawing_mean_a(batch) > shown_at_rate_a(batch) * (1.0 + 1e-9)
+
+
+def _open_rate(batch: Batch) -> tuple[Told, Told]:
+    """That the charge at such a current is not known, and what would tell."""
+    drawing = drawing_mean_a(batch)
+    told = Told("beyond_rate", {"mean_a": drawing, "shown_a": shown_at_rate_a(batch)})
+    return told, Told("capacity_at", {"current_a": drawing})
 
 
 def shown_at_rate_a(batch: Batch) -> float:
@@ -256,6 +274,10 @@ def _reserve_open(batch: Batch, usable_c: Floats, home_c: float, verdict: str, e
     measured = way_home and capacity_evidence(batch) == "measured"
     if measured and home_c > measured_charge_c(batch) - missing_at_start_c(batch):
         return None
+    if energy.verdict != NOT_PROVEN and beyond_rate(batch):
+        # the outing's own charge was carried on the bench; what is left after it at such a current was not
+        told, settled = _open_rate(batch)
+        return Check("reserve", NOT_PROVEN, "handbook", told, settled_by=settled)
     if energy.verdict == NOT_PROVEN:
         return Check("reserve", NOT_PROVEN, energy.evidence, energy.reason, settled_by=energy.settled_by)
     decisive = deciding_prior(batch, usable_c > home_c, verdict in GOOD) if way_home else None

@@ -104,6 +104,12 @@ def _surroundings(batch: Batch, need: Need, found: tuple[Point, ...]) -> list[_A
     return around
 
 
+def carried_as_one(batch: Batch, envelope: Envelope, need: Need) -> bool:
+    """Whether the bench carried the largest current for as long as the whole need draws, in such cells, and no less."""
+    drawn = bool(need.trace.start_a.any() or need.trace.end_a.any())
+    return drawn and _as_one_pull(batch, envelope, need, {}).name == DEMONSTRATED
+
+
 def _as_one_pull(batch: Batch, envelope: Envelope, need: Need, resistance: dict[float, float]) -> Zone:
     """The zone of the largest current held without a break from the first moment anything flows to the last.
 

@@ -111,3 +111,22 @@ def test_what_rests_on_no_test_is_told_as_assumed_and_not_as_out_of_a_handbook()
     told = " ".join(fit_text(pulled((600.0, 45.0))).split())
     assert "Not measured on this unit, but assumed, with a spread that widens the range: " in told
     assert "handbook values" not in told
+
+
+def test_what_a_hold_took_out_and_more_is_charge_that_was_shown():
+    # 140 A for 45 s are 1.75 Ah, and the hold took 2.5 out at more; above 20 A nothing else is known
+    checks = {check.id: check for check in pulled((600.0, 45.0)).checks}
+    assert (checks["energy"].verdict, checks["energy"].evidence) == ("fits", "derived")
+    assert checks["energy"].reason.code == "energy_carried" and checks["energy"].capability is None
+    assert "What it gives in all at such a current was not tested." in " ".join(fit_text(pulled((600.0, 45.0))).split())
+    for beyond in (pulled((600.0, 25.0), (636.0, 25.0)), pulled((600.0, 45.0), current_a=147.0)):
+        open_too = {check.id: check for check in beyond.checks}
+        assert (open_too["energy"].verdict, open_too["energy"].reason.code) == ("not proven", "beyond_rate")
+
+
+def test_a_reserve_after_such_a_pull_is_not_shown_by_it():
+    load = Load("winch", "current", (Use(600.0, 45.0),), "measured", 0.02, current_a=140.0)
+    outing = Outing("pull", 3600.0, WARM_K, WARM_K, (load,), reserve_fraction=0.2)
+    checks = {check.id: check for check in assess(SPARSE, outing, draws=40).checks}
+    assert checks["energy"].verdict == "fits"
+    assert (checks["reserve"].verdict, checks["reserve"].reason.code) == ("not proven", "beyond_rate")
