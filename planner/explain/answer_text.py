@@ -182,6 +182,8 @@ def three_numbers(assessment: Assessment) -> list[str]:
 def _how_long(assessment: Assessment) -> str:
     run = assessment.runtime
     need = f"you need {about_time(run.needed_s, 'up')}"
+    if assessment.fitted.capacity_evidence != "measured":
+        return f"How long: {need}. What this unit gives was not measured, so how long it lasts is not known."
     if not math.isfinite(run.nominal_s):
         return f"How long: {need}. {_begun(assessment, 'It')} lasts longer than we follow, 10,000 hours."
     begun = _begun(assessment, "In the middle of what we expect")

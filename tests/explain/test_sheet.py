@@ -188,3 +188,12 @@ def test_a_hard_pull_is_told_beside_a_long_one_that_has_less_room():
     assert "The highest pull is 201 amps for 0.3 seconds: there it was shown to hold 271 amps." in hard
     steady = items_under("Three numbers", sheet_of(assessed("unit_one", "series_pair"), DAY))[2]
     assert "highest" not in steady
+
+
+@pytest.mark.parametrize("known", ["claimed", "handbook"])
+def test_no_time_is_told_of_a_battery_that_nobody_discharged(known):
+    found = assessed("unit_two", "trolling_day")
+    unmeasured = dataclasses.replace(found, fitted=dataclasses.replace(found.fitted, capacity_evidence=known))
+    how_long, how_much, _ = items_under("Three numbers", sheet_of(unmeasured, DAY))
+    assert how_long == "How long: you need 8 h. What this unit gives was not measured, so how long it lasts is not known."
+    assert "gives was not measured" in how_much
