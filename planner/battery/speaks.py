@@ -15,6 +15,9 @@ from planner.constants import ZERO_CELSIUS_K
 BELOW_TEST_K = 15.0  # a pass speaks for cells this much colder than its own
 WARMEST_CELL_K = ZERO_CELSIUS_K + 40.0  # and up to here
 COLDEST_BY_VOLTAGE_K = ZERO_CELSIUS_K  # and down to here while the voltage keeps clear
+# and down to here where it sags no more than its own test did. Colder cells only a cold test speaks for: makers end the
+# use of such units about here, and a protection may refuse to discharge
+COLDEST_BY_SAG_K = ZERO_CELSIUS_K - 20.0
 HEADROOM_V = 0.5  # the voltage of nine draws in ten this far above the cut-off
 LOWEST_CHARGE = 0.20  # a hold speaks from this state of charge up
 
@@ -38,7 +41,7 @@ def speaks_at(
         return True
     if any(min(held.cell_k, k) <= cell_k <= max(held.cell_k, k) for k in covering_temperatures_k):
         return True
-    if cell_k > held.cell_k:
+    if cell_k > held.cell_k or cell_k < COLDEST_BY_SAG_K:
         return False
     return (cell_k >= COLDEST_BY_VOLTAGE_K and v90_headroom_v >= HEADROOM_V) or at_most(ir_ratio, 1.0)
 
@@ -61,6 +64,7 @@ def printed_constants() -> tuple[tuple[str, float, str], ...]:
         ("a pass speaks for cells colder than its own by up to", BELOW_TEST_K, "K"),
         ("a pass speaks for cells up to", WARMEST_CELL_K - ZERO_CELSIUS_K, "degC"),
         ("with clear voltage a pass speaks down to", COLDEST_BY_VOLTAGE_K - ZERO_CELSIUS_K, "degC"),
+        ("with no more sag than its own a pass speaks down to", COLDEST_BY_SAG_K - ZERO_CELSIUS_K, "degC"),
         ("clear voltage is above the cut-off by", HEADROOM_V, "V"),
         ("a hold speaks from a state of charge of", 100.0 * LOWEST_CHARGE, "%"),
     )

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from planner.battery.circuit import remaining_cold_fraction
 from planner.battery.curve import GRID, SOC_GRID
 from planner.battery.full_discharge import full_discharges
-from planner.battery.speaks import BELOW_TEST_K, WARMEST_CELL_K
+from planner.battery.speaks import BELOW_TEST_K, COLDEST_BY_SAG_K, WARMEST_CELL_K
 from planner.constants import NOMINAL_UNIT_V
 from planner.outing.exceedance import trace_at
 from planner.outing.schema import Outing
@@ -194,7 +194,9 @@ def _coldest_k(batch: Batch) -> float:
 
 
 def _covered_cold(batch: Batch, verdict: str) -> bool:
-    """Whether the loss assumed for untested cold, at its bad end, leaves enough."""
+    """Whether the loss assumed for untested cold, at its bad end, leaves enough; nothing is assumed of deep cold."""
+    if _coldest_k(batch) < COLDEST_BY_SAG_K - 1e-9:
+        return False
     moved = batch.scenarios.moved
     worst_column = 2 + 2 * moved.index("cold_loss_below") if "cold_loss_below" in moved else 0
     return verdict in GOOD and bool(batch.run.end_s[worst_column] >= batch.duration_s - SLACK_S)

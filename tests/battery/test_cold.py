@@ -108,6 +108,6 @@ def test_a_unit_never_discharged_in_the_cold_says_what_was_assumed(tmp_path):
     assert (energy.verdict, energy.settled_by.code) == ("not proven", "cold_capacity")
     assert found.fitted.evidence[found.fitted.plan.names.index("cold_loss_below")] == "handbook"
     assert any(
-        "handbook values" in text and "how much charge is lost in the cold" in text
+        "but assumed" in text and "how much charge is lost in the cold" in text
         for text in warnings(found)
     )

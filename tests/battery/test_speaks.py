@@ -37,6 +37,13 @@ def test_colder_still_it_speaks_for_currents_that_sag_no_more(ratio, speaks):
     assert speaks_at(WARM, 258.15, [], NO_HEADROOM, ratio) is speaks
 
 
+@pytest.mark.parametrize(("cell_c", "speaks"), [(-20.0, True), (-20.1, False)])
+def test_of_deep_cold_a_warm_pass_says_nothing_however_little_sags(cell_c, speaks):
+    assert speaks_at(WARM, 273.15 + cell_c, [298.15], 5.0, 0.01) is speaks
+    cold = Pass(150.0, 3.5, 60.0, 253.15, "current_test.2", "hold")
+    assert speaks_at(cold, 273.15 + cell_c, [], NO_HEADROOM, NO_RATIO)
+
+
 def test_between_two_covering_tests_both_speak():
     assert speaks_at(WARM, 318.15, [298.15, 323.15], NO_HEADROOM, NO_RATIO)
     assert not speaks_at(WARM, 318.15, [298.15, 313.15], NO_HEADROOM, NO_RATIO)
@@ -76,6 +83,7 @@ def test_the_sizes_are_printed_as_the_rule_uses_them():
         (15.0, "K"),
         (40.0, "degC"),
         (0.0, "degC"),
+        (-20.0, "degC"),
         (0.5, "V"),
         (20.0, "%"),
     ]

@@ -34,7 +34,17 @@ def test_energy_speaks_from_15_k_below_its_test_to_40_degc_and_beyond_only_by_th
 
 def test_a_colder_test_widens_the_band_down_from_its_own_temperature():
     assert judged(UNIT, need(5.0, 2.0, air_k=248.15))[1]["energy"].reason.code == "energy_fits"  # -10 less 15 degC
-    assert judged(UNIT, need(5.0, 2.0, air_k=247.0))[1]["energy"].reason.code == "cold_covered"
+    assert judged(UNIT, need(5.0, 2.0, air_k=247.0))[1]["energy"].reason.code == "cold_not_proven"
+
+
+def test_deep_cold_is_shown_by_a_test_in_it_alone_whatever_room_the_assumed_loss_leaves():
+    # 10 Ah of 101.5 at -21 degC; a protection may refuse to discharge there, and no sag of the cells tells
+    checks = judged(ONE_TEMPERATURE, need(5.0, 2.0, air_k=252.15))[1]
+    assert (checks["energy"].verdict, checks["energy"].reason.code) == ("not proven", "cold_not_proven")
+    assert checks["peak_current"].verdict == "not proven"
+    tested = replace(ONE_TEMPERATURE, capacity_tests=(*ONE_TEMPERATURE.capacity_tests, discharge(50.0, 80.0, 9, 243.15)))
+    checks = judged(tested, need(5.0, 2.0, air_k=252.15))[1]
+    assert (checks["energy"].verdict, checks["peak_current"].verdict) == ("fits", "fits")
 
 
 def test_cold_and_neither_covered_by_the_prior_nor_beyond_the_warm_charge_is_not_proven():
