@@ -22,7 +22,7 @@ from planner.verdict.inverter import inverter_check
 from planner.verdict.links import LinkLimit, rank_links
 from planner.verdict.need import Need, need_of, used_until
 from planner.verdict.peak import Peak, carried_as_one, find_peak, peak_check
-from planner.verdict.winter_check import Winter, winter_check, work_out_winter
+from planner.verdict.winter_check import Winter, winter_check, work_out_bank_winter
 from planner.verdict.wiring_check import judge_cable, wiring_check
 from planner.winter.schema import Climate
 
@@ -111,7 +111,7 @@ def judge(batch: Batch, climate: Climate | None, draws: int, seed: int, bench: B
     wiring = judge_cable(batch, need, climate)
     winter = None
     if climate is not None:
-        winter = work_out_winter(record, climate, batch.fitted, 0, seed, found.need_c, outing.duration_s)
+        winter = work_out_bank_winter(batch, climate, seed, found.need_c)
     branch = need_of(batch, bank.hardest) if bank else need
     checks = _checks(batch, bench, branch, found, peak, bank, wiring, winter)
     heat = next((check for check in checks if check.id == "terminal_heat"), None)

@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planner.battery.fit import Fitted
+from planner.battery.fit import Fitted, fit_record
 from planner.battery.gate import Gate, build_gate
 from planner.constants import CHARGE_MIN_TEMPERATURE_K, SECONDS_PER_DAY
 from planner.record.schema import Record
-from planner.verdict.check import LIMITS, NOT_PROVEN, Check, Told
+from planner.verdict.batch import Batch
+from planner.verdict.check import LIMITS, NOT_PROVEN, WORST_FIRST, Check, Told
 from planner.verdict.winter_care import Care, winter_care
 from planner.winter.judge import NO_CHARGE, GateEvidence, WinterVerdict, judge_winter
 from planner.winter.outlook import Outlook, winter_outlook
@@ -53,6 +54,27 @@ def work_out_winter(record: Record, climate: Climate, fitted: Fitted, draws: int
     verdict = judge_winter(outlook.given, gate_evidence(record, gate, unit))
     cold = outlook.trace.cell_k.min(axis=1) < unit.charge_min_k
     return Winter(outlook, gate, verdict, climate, care, float(np.count_nonzero(cold)))
+
+
+def work_out_bank_winter(batch: Batch, climate: Climate, seed: int, outing_charge_c: float) -> Winter:
+    """The year of the unit that takes it worst: of a bank of different units each refuses charge by its own tests.
+
+    outing_charge_c : as in `work_out_winter` [C].
+    """
+    units, found = batch.units or (batch.record,), []
+    for k, unit in enumerate(units):
+        if unit not in units[:k]:
+            fitted = batch.fitted if unit == batch.record else fit_record(unit)
+            found.append(work_out_winter(unit, climate, fitted, 0, seed, outing_charge_c, batch.outing.duration_s))
+    return min(found, key=_badness)
+
+
+def _badness(winter: Winter) -> tuple[int, float, float]:
+    """Worst verdict first, then the most hours in which charge may go into cold cells, then the most blocked ones."""
+    given = winter.outlook.given
+    return (
+        WORST_FIRST.index(winter.verdict.verdict), -float(given.exposed_hours[1, 0]), -float(given.hours_blocked[1, 0])
+    )  # fmt: skip
 
 
 def states_use(climate: Climate) -> bool:

@@ -11,10 +11,11 @@ from planner.battery.fit import fit_record
 from planner.errors import InputRefused
 from planner.explain.sentences import sentence
 from planner.explain.winter_care_text import care_json, care_sentences
+from planner.verdict.assess import assess
 from planner.verdict.winter_check import Winter, winter_check, work_out_winter
 from planner.winter.reader import read_climate
 from tests.verdict import cold_places
-from tests.verdict.invented_bench import STURDY, read_unit
+from tests.verdict.invented_bench import STURDY, read_need, read_unit
 
 COLD_TEST = "".join(
     f'[[cold_charge_test]]\ndirection = "{leg}"\ncell_temperature = "{c} degC"\ncharging = "{found}"\nsoak = "24 h"\n'
@@ -23,6 +24,20 @@ COLD_TEST = "".join(
         ("cooling", -2, "blocked"), ("cooling", 1, "accepted"), ("warming", 3, "blocked"), ("warming", 5, "accepted"),
     )
 )  # fmt: skip
+NEED = """
+format = 1
+name = "Two lamps on two (invented)"
+duration = "4 h"
+ambient = "15 degC"
+[[load]]
+name = "lamps"
+kind = "current"
+current = "4 A"
+use = [{ start = "0 h", length = "4 h" }]
+[bank]
+parallel = 2
+lead_resistances = ["1 mohm", "1 mohm"]
+"""
 STORED = '[storage]\nsleep_current = "11 mA"\n'
 
 
@@ -154,3 +169,19 @@ def test_hours_without_a_charger_that_are_cold_are_not_told_as_fit_to_charge_in(
     assert "never blocked in the hours you charge" in told and "At other hours the battery inside gets down to -" in told
     warm = winter_check(work_out_winter(record, cold_places.never_cold(tmp_path), fit_record(record), 0, 1), asked=True)
     assert warm is not None and "or above whatever the hour" in sentence(warm.reason)
+
+
+def test_a_bank_of_different_units_is_judged_by_the_one_that_takes_the_year_worst(tmp_path):
+    """One refuses charge in the cold, the other was never tried: what is known of one says nothing of the other."""
+    cold_places.frost_now_and_then(tmp_path)
+    place = read_climate(tmp_path / "climate.toml")
+    need = read_need(tmp_path, NEED)
+    tested, untried = read_unit(tmp_path, STURDY + COLD_TEST, "tested.toml"), read_unit(tmp_path, STURDY, "untried.toml")
+
+    def told(record, *units):
+        return {check.id: check for check in assess(record, need, place, draws=4, units=units).checks}["winter_charging"]
+
+    alone = {unit: told(unit, unit, unit).reason.code for unit in (tested, untried)}
+    assert len(set(alone.values())) == 2
+    for units in ((tested, untried), (untried, tested)):
+        assert told(tested, *units).reason.code == alone[untried]
