@@ -31,7 +31,7 @@ def fit_json(assessment: Assessment) -> dict[str, Any]:
         "verdict": assessment.verdict,
         "battery": assessment.record.name,
         "outing": assessment.outing.name,
-        "digest": input_digest(assessment.record, assessment.outing, assessment.climate),
+        "digest": input_digest(assessment.record, assessment.outing, assessment.climate, assessment.batch.units),
         "version": __version__,
         "seed": assessment.seed,
         "draws": assessment.draws,

@@ -95,7 +95,7 @@ def fit_text(assessment: Assessment) -> str:
     )
     page.part("Cautions", cautions(assessment))
     page.part("Beside this answer", warnings(assessment))
-    digest = input_digest(assessment.record, assessment.outing, assessment.climate)
+    digest = input_digest(assessment.record, assessment.outing, assessment.climate, assessment.batch.units)
     decides = weakest(check.evidence for check in assessment.deciding)
     page.footnote(assessment.seed, assessment.draws, digest, decides, [how_far_a_test_speaks()])
     return page.text()

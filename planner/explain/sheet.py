@@ -140,7 +140,7 @@ def _joined(assessment: Assessment) -> list[str]:
 
 
 def _made_with(assessment: Assessment, date: datetime.date) -> tuple[tuple[str, str], ...]:
-    digest = input_digest(assessment.record, assessment.outing, assessment.climate)
+    digest = input_digest(assessment.record, assessment.outing, assessment.climate, assessment.batch.units)
     return (
         ("Date", date.isoformat()),
         ("Version", __version__),

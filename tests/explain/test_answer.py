@@ -6,6 +6,7 @@ import hashlib
 import json
 import math
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -163,6 +164,17 @@ def test_the_digest_is_of_record_outing_climate_and_the_files_they_name():
         path.read_bytes() for path in named
     )
     assert fit_json(found)["digest"] == hashlib.sha256(data).hexdigest()
+
+
+def test_a_file_that_a_unit_of_a_bank_names_is_in_the_digest(tmp_path):
+    def told(reading):
+        note = tmp_path / "reading.csv"
+        note.write_text(reading, encoding="utf-8")
+        found = assessed("unit_one", "series_pair")
+        own = tuple(replace(unit, files=(note,)) for unit in found.batch.units)
+        return fit_json(replace(found, batch=replace(found.batch, units=own)))["digest"]
+
+    assert told("1") == told("1") != told("2")
 
 
 def test_the_verdict_stands_first_and_the_evidence_last():
