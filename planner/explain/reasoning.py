@@ -129,10 +129,10 @@ def _need_origin(assessment: Assessment, check: Check) -> str:
 
 def _tested(assessment: Assessment) -> list[tuple[str, Record]]:
     """What was tested of what the answer stands on: each different unit once, named where the bank names several."""
-    units = assessment.batch.units
-    if all(unit == assessment.record for unit in units):
+    units = assessment.batch.different_units
+    if units == (assessment.record,):
         return [("", assessment.record)]
-    return [(f"{unit.name}: ", unit) for k, unit in enumerate(units) if unit not in units[:k]]
+    return [(f"{unit.name}: ", unit) for unit in units]
 
 
 def _discharges(assessment: Assessment, _: Check) -> Iterator[Step]:

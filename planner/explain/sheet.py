@@ -132,10 +132,10 @@ def _about(assessment: Assessment) -> list[str]:
 
 def _joined(assessment: Assessment) -> list[str]:
     """The units a bank names, where they are others than the battery asked about: the answer stands on them."""
-    units = assessment.batch.units
-    if all(unit == assessment.record for unit in units):
+    units = assessment.batch.different_units
+    if units == (assessment.record,):
         return []
-    named = f"Joined: {listed([unit.name for unit in units])}"
+    named = f"Joined: {listed([unit.name for unit in assessment.batch.units])}"
     return [named if assessment.record in units else f"{named}; the answer is about these"]
 
 

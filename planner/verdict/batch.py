@@ -67,6 +67,12 @@ class Batch:
         return tuple(record for record in records for _ in range(each))
 
     @property
+    def different_units(self) -> tuple[Record, ...]:
+        """The records the answer stands on, each once; the one asked about where the bank names none."""
+        records = self.units or (self.record,)
+        return tuple(record for k, record in enumerate(records) if record not in records[:k])
+
+    @property
     def draws(self) -> slice:
         """The columns of the draws."""
         return slice(self.scenarios.first_draw, None)

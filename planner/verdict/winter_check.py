@@ -61,11 +61,10 @@ def work_out_bank_winter(batch: Batch, climate: Climate, seed: int, outing_charg
 
     outing_charge_c : as in `work_out_winter` [C].
     """
-    units, found = batch.units or (batch.record,), []
-    for k, unit in enumerate(units):
-        if unit not in units[:k]:
-            fitted = batch.fitted if unit == batch.record else fit_record(unit)
-            found.append(work_out_winter(unit, climate, fitted, 0, seed, outing_charge_c, batch.outing.duration_s))
+    found = []
+    for unit in batch.different_units:
+        fitted = batch.fitted if unit == batch.record else fit_record(unit)
+        found.append(work_out_winter(unit, climate, fitted, 0, seed, outing_charge_c, batch.outing.duration_s))
     return min(found, key=_badness)
 
 

@@ -125,14 +125,20 @@ def test_a_saved_draft_becomes_the_profile_in_use_everywhere(open_page: Callable
     assert choice.value == "two-men"
 
 
-def test_a_newer_text_is_never_hidden_and_both_are_shown(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+def save_refused(open_page: Callable[..., AppTest], library: Library) -> AppTest:
+    """A page whose save of 9 h met a version of 10 h that was saved meanwhile."""
     page = begun(open_page)
     page.button(key="save_outing").click().run()
     box(page, "How long the outing lasts").set_value("9 h").run()
-    library = Library(own_folder)
     text, version = library.load("outings", "trolling-day")
     library.save("outings", "trolling-day", text.replace('"8 h"', '"10 h"'), version)
     page.button(key="save_outing").click().run()
+    return page
+
+
+def test_a_newer_text_is_never_hidden_and_both_are_shown(open_page: Callable[..., AppTest], own_folder: Path) -> None:
+    library = Library(own_folder)
+    page = save_refused(open_page, library)
     shown = "\n".join(code.value for code in page.code)
     assert 'duration = "10 h"' in shown and 'duration = "9 h"' in shown
     assert 'duration = "10 h"' in library.load("outings", "trolling-day")[0]
@@ -144,13 +150,8 @@ def test_a_newer_text_is_never_hidden_and_both_are_shown(open_page: Callable[...
 
 def test_a_refused_save_saves_nothing_that_is_changed_later(open_page: Callable[..., AppTest], own_folder: Path) -> None:
     """Not the same draft once it is changed on, and not another one that is begun instead."""
-    page = begun(open_page)
-    page.button(key="save_outing").click().run()
-    box(page, "How long the outing lasts").set_value("9 h").run()
     library = Library(own_folder)
-    text, version = library.load("outings", "trolling-day")
-    library.save("outings", "trolling-day", text.replace('"8 h"', '"10 h"'), version)
-    page.button(key="save_outing").click().run()
+    page = save_refused(open_page, library)
     assert page.button(key="over_outing")
     box(page, "Name").set_value("Another name").run()
     assert not page.exception
